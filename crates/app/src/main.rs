@@ -1,1 +1,20 @@
-fn main() {}
+//! Tragion: the command line and the desk. The only crate that prints, reads the clock and files, and exits.
+
+mod catalogue;
+mod cli;
+mod commands;
+mod desk;
+mod files;
+mod json;
+mod outcome;
+mod tell;
+mod today;
+
+use std::process::ExitCode;
+
+fn main() -> ExitCode {
+    match cli::matches(std::env::args_os()) {
+        Ok(matches) => commands::run(&matches).print(),
+        Err(ended) => ended.print(),
+    }
+}

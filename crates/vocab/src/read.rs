@@ -129,11 +129,15 @@ impl<'d, 't> Table<'d, 't> {
 
     /// The keys of this table with their lines, marked as used: for tables whose keys are data.
     pub fn keys(&self) -> Vec<Word> {
-        let mut words: Vec<Word> = self.table.iter().map(|(key, _)| {
-            let text = key.get_ref().to_string();
-            self.used.borrow_mut().insert(text.clone());
-            Word { text, line: self.document.line_at(key.span().start) }
-        }).collect();
+        let mut words: Vec<Word> = self
+            .table
+            .iter()
+            .map(|(key, _)| {
+                let text = key.get_ref().to_string();
+                self.used.borrow_mut().insert(text.clone());
+                Word { text, line: self.document.line_at(key.span().start) }
+            })
+            .collect();
         words.sort_by_key(|w| w.line);
         words
     }
@@ -213,6 +217,29 @@ impl<'d, 't> Table<'d, 't> {
         self.int(key, bounds).unwrap_or(low)
     }
 
+    /// A list of whole numbers within bounds; absent is empty, and what is out of bounds is noted and left out.
+    pub fn ints(&self, key: &str, bounds: RangeInclusive<i64>) -> Vec<i64> {
+        let Some(value) = self.raw(key) else { return Vec::new() };
+        let wanted = format!("a list of whole numbers from {} to {}", bounds.start(), bounds.end());
+        let DeValue::Array(items) = value.get_ref() else {
+            self.wrong(key, value, &wanted);
+            return Vec::new();
+        };
+        let number = |item: &Spanned<DeValue<'t>>| {
+            let found = match item.get_ref() {
+                DeValue::Integer(n) => i64::from_str_radix(&n.as_str().replace('_', ""), n.radix()).ok(),
+                _ => None,
+            };
+            let found = found.filter(|n| bounds.contains(n));
+            if found.is_none() {
+                let line = self.document.line_at(item.span().start);
+                self.document.note(line, format!("{}`{key}` must be {wanted}", self.what));
+            }
+            found
+        };
+        items.iter().filter_map(number).collect()
+    }
+
     /// An optional number (whole or decimal) within bounds.
     pub fn number(&self, key: &str, bounds: RangeInclusive<f64>) -> Option<f64> {
         let value = self.raw(key)?;
@@ -262,15 +289,18 @@ impl<'d, 't> Table<'d, 't> {
         let line = self.document.line_at(value.span().start);
         match value.get_ref() {
             DeValue::String(s) => vec![Word { text: s.to_string(), line }],
-            DeValue::Array(items) => items.iter().filter_map(|item| match item.get_ref() {
-                DeValue::String(s) => {
-                    Some(Word { text: s.to_string(), line: self.document.line_at(item.span().start) })
-                }
-                _ => {
-                    self.wrong(key, item, "a list of texts in quotes");
-                    None
-                }
-            }).collect(),
+            DeValue::Array(items) => items
+                .iter()
+                .filter_map(|item| match item.get_ref() {
+                    DeValue::String(s) => {
+                        Some(Word { text: s.to_string(), line: self.document.line_at(item.span().start) })
+                    }
+                    _ => {
+                        self.wrong(key, item, "a list of texts in quotes");
+                        None
+                    }
+                })
+                .collect(),
             _ => {
                 self.wrong(key, value, "a list of texts in quotes");
                 Vec::new()
@@ -315,16 +345,19 @@ impl<'d, 't> Table<'d, 't> {
             self.wrong(key, value, &format!("a list of tables, each under [[{key}]]"));
             return Vec::new();
         };
-        items.iter().filter_map(|item| match item.get_ref() {
-            DeValue::Table(table) => {
-                let line = self.document.line_at(item.span().start);
-                Some(Table { document: self.document, table, line, used: RefCell::default(), what: String::new() })
-            }
-            _ => {
-                self.wrong(key, item, "a table");
-                None
-            }
-        }).collect()
+        items
+            .iter()
+            .filter_map(|item| match item.get_ref() {
+                DeValue::Table(table) => {
+                    let line = self.document.line_at(item.span().start);
+                    Some(Table { document: self.document, table, line, used: RefCell::default(), what: String::new() })
+                }
+                _ => {
+                    self.wrong(key, item, "a table");
+                    None
+                }
+            })
+            .collect()
     }
 
     /// A nested table, if present.

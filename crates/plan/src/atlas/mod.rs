@@ -3,6 +3,9 @@
 //! An [`Atlas`] is checked when it is loaded (see `load`): no cycle, no unknown name, a source on every row, a
 //! way from every zone to the collarbone outlet. What comes after may rely on that.
 
+mod load;
+mod load_screening;
+
 use vocab::{Class, Pressure, Side, Sides};
 
 macro_rules! index {
@@ -206,6 +209,14 @@ pub struct Target {
     pub shown: Shown,
     /// How to find it, in plain words.
     pub find: String,
+    /// For a point: its location rule, of landmarks and B-cun.
+    pub rule: Option<String>,
+    /// For a point: its standard name in pinyin.
+    pub pinyin: Option<String>,
+    /// For a line: from where to where.
+    pub direction: Option<String>,
+    /// For a line: where to dwell on the way; may be empty.
+    pub dwell: Vec<String>,
     /// What to mind there, at the step.
     pub caution: Option<String>,
     /// For a line: seconds of one lap and the most laps.
@@ -321,6 +332,8 @@ pub struct Group {
     pub question: String,
     /// What to think of, in one sentence.
     pub think_of: String,
+    /// The source.
+    pub source: String,
 }
 
 /// A condition asked at intake and the rules it brings.
@@ -352,6 +365,8 @@ pub struct Condition {
     pub source: String,
     /// `found`, `memory` or `inference`, as in the reference table.
     pub mark: String,
+    /// What is said aloud to many at once, after "Leave this out if".
+    pub spoken: String,
 }
 
 /// What a condition forbids or softens. It touches a candidate when every selector that is given matches.
@@ -373,6 +388,29 @@ pub struct Rule {
     pub from_day: u32,
     /// Only until this many days after its beginning; `None`: without end. Unknown beginning: still within.
     pub until_day: Option<u32>,
+    /// The example that tests it; a rule without one is refused on loading.
+    pub proof: Proof,
+}
+
+/// An example answer and what it must give: the test that every safety rule carries with it.
+#[derive(Clone, Debug, PartialEq, Eq)]
+pub struct Proof {
+    /// Where the example has it; empty: it does not say.
+    pub places: Vec<ZoneIx>,
+    /// On which side the example has it; `None`: it does not say.
+    pub side: Option<Side>,
+    /// How many days ago the example says it began; `None`: it does not say.
+    pub since_days: Option<u32>,
+    /// The target looked at.
+    pub target: TargetIx,
+    /// The side of the target looked at.
+    pub on: Side,
+    /// The technique looked at.
+    pub technique: TechniqueIx,
+    /// The tool looked at.
+    pub tool: ToolIx,
+    /// What the clearance must say there.
+    pub class: Class,
 }
 
 /// Which zones a rule touches.
@@ -416,6 +454,8 @@ pub struct WarningSign {
     pub action: String,
     /// The source.
     pub source: String,
+    /// The example that tests it.
+    pub proof: Proof,
 }
 
 /// An edge of the anatomical graph.
@@ -519,6 +559,11 @@ impl Atlas {
     /// The condition of this id.
     pub fn condition_named(&self, id: &str) -> Option<ConditionIx> {
         self.conditions.iter().position(|c| c.id == id).map(ConditionIx)
+    }
+
+    /// The question group of this id.
+    pub fn group_named(&self, id: &str) -> Option<GroupIx> {
+        self.groups.iter().position(|g| g.id == id).map(GroupIx)
     }
 
     /// The zone set of this id.

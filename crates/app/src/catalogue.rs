@@ -1,0 +1,102 @@
+//! The catalogue: every text that a person reads, in one place, by key.
+//!
+//! Templates hold places in braces (`{name}`). A test proves that every key the code uses exists, and that no
+//! key of the catalogue is unused; another checks the words of every text.
+
+use std::collections::BTreeMap;
+use std::sync::OnceLock;
+
+use vocab::read::{Document, Table};
+
+const ENGLISH: &str = include_str!("../text/en.toml");
+
+static CATALOGUE: OnceLock<BTreeMap<String, String>> = OnceLock::new();
+
+/// Every key with its text, sections joined with a dot.
+pub fn all() -> &'static BTreeMap<String, String> {
+    CATALOGUE.get_or_init(|| {
+        let mut texts = BTreeMap::new();
+        if let Ok(document) = Document::parse("text/en.toml", ENGLISH) {
+            collect(&document.root(), "", &mut texts);
+        }
+        texts
+    })
+}
+
+fn collect(table: &Table<'_, '_>, above: &str, texts: &mut BTreeMap<String, String>) {
+    for key in table.keys() {
+        let full = if above.is_empty() { key.text.clone() } else { format!("{above}.{}", key.text) };
+        if table.is_table(&key.text) {
+            if let Some(inner) = table.table(&key.text) {
+                collect(&inner, &full, texts);
+            }
+        } else if let Some(text) = table.text(&key.text) {
+            texts.insert(full, text.text);
+        }
+    }
+}
+
+/// The text of a key. A key that the catalogue lacks shows as itself, so that a page still stands.
+pub fn text(key: &'static str) -> &'static str {
+    all().get(key).map_or(key, String::as_str)
+}
+
+/// The text of a key with its places filled.
+pub fn fill(key: &'static str, values: &[(&str, &dyn std::fmt::Display)]) -> String {
+    let template = text(key);
+    let mut filled = String::with_capacity(template.len() + 32);
+    let mut rest = template;
+    while let Some(open) = rest.find('{') {
+        let Some(close) = rest[open..].find('}').map(|at| open + at) else { break };
+        filled.push_str(&rest[..open]);
+        let name = &rest[open + 1..close];
+        match values.iter().find(|(known, _)| *known == name) {
+            Some((_, value)) => filled.push_str(&value.to_string()),
+            None => {
+                debug_assert!(false, "the text `{key}` has a place `{name}` that nothing fills");
+                filled.push_str(&rest[open..=close]);
+            }
+        }
+        rest = &rest[close + 1..];
+    }
+    filled.push_str(rest);
+    filled
+}
+
+/// A list in words: "a", "a and b", "a, b and c".
+pub fn listed<S: AsRef<str>>(items: &[S]) -> String {
+    match items {
+        [] => String::new(),
+        [one] => one.as_ref().to_owned(),
+        [most @ .., last] => {
+            let most: Vec<&str> = most.iter().map(AsRef::as_ref).collect();
+            fill("list.last", &[("most", &most.join(", ")), ("last", &last.as_ref())])
+        }
+    }
+}
+
+/// Seconds as people say them: "45 seconds", "7 min 45 s", "8 minutes".
+pub fn seconds(s: u32) -> String {
+    match (s / 60, s % 60) {
+        (0, 1) => text("time.one_second").to_owned(),
+        (0, s) => fill("time.seconds", &[("s", &s)]),
+        (1, 0) => text("time.one_minute").to_owned(),
+        (m, 0) => fill("time.minutes", &[("m", &m)]),
+        (m, s) => fill("time.minutes_seconds", &[("m", &m), ("s", &s)]),
+    }
+}
+
+/// Seconds as on a clock: `7:45`.
+pub fn clock(s: u32) -> String {
+    format!("{}:{:02}", s / 60, s % 60)
+}
+
+/// The first letter made large, for a sentence that begins with a name of the atlas.
+pub fn sentence_case(words: &str) -> String {
+    let mut letters = words.chars();
+    letters.next().map_or_else(String::new, |first| first.to_uppercase().chain(letters).collect())
+}
+
+#[cfg(test)]
+#[path = "catalogue_tests.rs"]
+mod tests;

@@ -1,0 +1,119 @@
+//! What can be typed: the commands, their arguments and their help, worded by the catalogue.
+
+use std::ffi::OsString;
+use std::path::PathBuf;
+
+use clap::{Arg, ArgAction, ArgMatches, Command, value_parser};
+use clap_complete::Shell;
+use vocab::Date;
+
+use crate::catalogue::{fill, text};
+use crate::outcome::{Code, Outcome};
+
+/// The whole command line.
+pub fn command() -> Command {
+    Command::new("tragion")
+        .version(env!("CARGO_PKG_VERSION"))
+        .about(text("cli.about"))
+        .after_help(text("cli.exit_codes"))
+        .args_conflicts_with_subcommands(true)
+        .subcommand(desk())
+        .subcommand(screen())
+        .subcommand(draft())
+        .subcommand(check())
+        .subcommand(completions())
+}
+
+fn desk() -> Command {
+    Command::new("desk")
+        .about(text("cli.desk"))
+        .arg(
+            Arg::new("port")
+                .long("port")
+                .value_name("N")
+                .value_parser(value_parser!(u16))
+                .default_value("0")
+                .help(text("cli.port")),
+        )
+        .arg(flag("no-open", text("cli.no_open")))
+        .arg(today())
+        .arg(atlas())
+}
+
+fn screen() -> Command {
+    Command::new("screen")
+        .about(text("cli.screen"))
+        .arg(input("answers", "ANSWERS", text("cli.answers")))
+        .arg(json())
+        .arg(today())
+        .arg(atlas())
+}
+
+fn draft() -> Command {
+    Command::new("draft")
+        .about(text("cli.draft"))
+        .arg(input("request", "REQUEST", text("cli.request")))
+        .arg(json())
+        .arg(output("svg", "OUT", text("cli.svg")))
+        .arg(output("toml", "OUT", text("cli.toml")))
+        .arg(output("instance", "OUT.json", text("cli.instance")))
+        .arg(today())
+        .arg(atlas())
+}
+
+fn check() -> Command {
+    Command::new("check")
+        .about(text("cli.check"))
+        .arg(input("routine", "ROUTINE", text("cli.routine")))
+        .arg(json())
+        .arg(today())
+        .arg(atlas())
+}
+
+fn completions() -> Command {
+    Command::new("completions").about(text("cli.completions")).arg(
+        Arg::new("shell").value_name("SHELL").required(true).value_parser(value_parser!(Shell)).help(text("cli.shell")),
+    )
+}
+
+fn flag(name: &'static str, help: &'static str) -> Arg {
+    Arg::new(name).long(name).action(ArgAction::SetTrue).help(help)
+}
+
+fn json() -> Arg {
+    flag("json", text("cli.json"))
+}
+
+fn input(name: &'static str, value: &'static str, help: &'static str) -> Arg {
+    Arg::new(name).value_name(value).required(true).value_parser(value_parser!(PathBuf)).help(help)
+}
+
+fn output(name: &'static str, value: &'static str, help: &'static str) -> Arg {
+    Arg::new(name).long(name).value_name(value).value_parser(value_parser!(PathBuf)).help(help)
+}
+
+fn today() -> Arg {
+    let parse = |word: &str| Date::parse(word).ok_or_else(|| fill("cli.bad_date", &[("word", &word)]));
+    Arg::new("today").long("today").value_name("DATE").value_parser(parse).help(text("cli.today"))
+}
+
+fn atlas() -> Arg {
+    Arg::new("atlas")
+        .long("atlas")
+        .value_name("FILE")
+        .action(ArgAction::Append)
+        .value_parser(value_parser!(PathBuf))
+        .help(text("cli.atlas"))
+}
+
+/// Reads the arguments; help and version are answers, anything wrong is unusable.
+pub fn matches(args: impl IntoIterator<Item = OsString>) -> Result<ArgMatches, Outcome> {
+    command().try_get_matches_from(args).map_err(|error| {
+        let said = error.render().to_string();
+        if error.use_stderr() {
+            Outcome { out: String::new(), err: said, code: Code::Unusable }
+        } else {
+            Outcome::done(said)
+        }
+    })
+}

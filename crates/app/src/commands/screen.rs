@@ -1,0 +1,79 @@
+//! `screen ANSWERS`: what may be done for this person on this day.
+
+use std::fmt::Write;
+
+use clap::ArgMatches;
+use plan::atlas::Atlas;
+use plan::screening::{Answers, Clearance, Report, ReportRow};
+use vocab::{Class, Finding};
+
+use super::{atlas, day, json, path};
+use crate::catalogue::{fill, text};
+use crate::files;
+use crate::json::screen::Screen;
+use crate::outcome::{Code, Outcome};
+use crate::tell;
+
+pub fn run(args: &ArgMatches) -> Result<Outcome, Vec<Finding>> {
+    let (atlas, today, file) = (atlas(args)?, day(args)?, path(args, "answers")?);
+    let answers = Answers::parse(&file.display().to_string(), &files::read(file)?, &atlas)?;
+    let clearance = Clearance::new(&atlas, &answers, today);
+    let report = Report::new(&atlas, &clearance);
+    if args.get_flag("json") {
+        return Ok(json(&Screen::new(&atlas, &clearance, &report, today), Code::Done));
+    }
+    Ok(Outcome::done(plain(&atlas, &clearance, &report)))
+}
+
+/// The clearance in words, by place, the strictest first.
+fn plain(atlas: &Atlas, clearance: &Clearance, report: &Report) -> String {
+    let mut out = format!("{}\n", text("page.not_reviewed"));
+    for sign in &report.warning_signs {
+        let _ = writeln!(out, "\n{}: {}\n{} {}", text("screen.sign"), sign.sign, tell::urgency(sign.urgency), sign.action);
+    }
+    for class in Class::ALL.iter().rev() {
+        let places = places(atlas, report, *class);
+        if !places.is_empty() {
+            let _ = writeln!(out, "\n{}", fill("screen.class", &[("class", &tell::class(*class)), ("n", &places.len())]));
+            for (place, whole) in places {
+                let note = if whole { "" } else { text("screen.in_part") };
+                let _ = writeln!(out, "  {place}{note}");
+            }
+        }
+    }
+    let mut rules: Vec<&String> = report.clearance.iter().flat_map(|r| &r.rules).chain(&report.stop).collect();
+    rules.sort_unstable();
+    rules.dedup();
+    rules.retain(|r| !r.starts_with("unanswered."));
+    if !rules.is_empty() {
+        let _ = writeln!(out, "\n{}", text("screen.why"));
+        for rule in rules {
+            let _ = writeln!(out, "  {rule}: {}", clearance.reason(atlas, rule));
+        }
+    }
+    if !report.unanswered.is_empty() {
+        let _ = writeln!(out, "\n{}", text("screen.unanswered"));
+        for id in &report.unanswered {
+            let _ = writeln!(out, "  {id}: {}", tell::question(atlas, id));
+        }
+    }
+    out
+}
+
+/// The places whose mildest candidate has this class, and whether all their candidates do.
+fn places(atlas: &Atlas, report: &Report, class: Class) -> Vec<(String, bool)> {
+    let mut found: Vec<(String, bool)> = Vec::new();
+    let mut rest = report.clearance.as_slice();
+    while let Some(first) = rest.first() {
+        let same = |r: &&ReportRow| r.target == first.target && r.side == first.side;
+        let n = rest.iter().take_while(same).count();
+        let (these, others) = rest.split_at(n);
+        rest = others;
+        if these.iter().map(|r| r.class).min() == Some(class)
+            && let Some(target) = atlas.target_named(&first.target)
+        {
+            found.push((tell::place(atlas, target, first.side), these.iter().all(|r| r.class == class)));
+        }
+    }
+    found
+}

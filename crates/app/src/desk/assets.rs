@@ -1,0 +1,28 @@
+//! What the pages load: style, script and type, built into the binary.
+
+/// A file of the page.
+pub struct Asset {
+    /// Its media type.
+    pub media: &'static str,
+    /// Its bytes.
+    pub bytes: &'static [u8],
+}
+
+/// The asset of this name under `/assets/`.
+pub fn named(name: &str) -> Option<Asset> {
+    let (media, bytes): (_, &'static [u8]) = match name {
+        "tragion.css" => ("text/css; charset=utf-8", include_bytes!("../../assets/tragion.css")),
+        "tragion.js" => ("text/javascript; charset=utf-8", include_bytes!("../../assets/tragion.js")),
+        "mark.svg" => ("image/svg+xml", include_bytes!("../../assets/mark.svg")),
+        "next-latin.woff2" => (
+            "font/woff2",
+            include_bytes!("../../assets/fonts/atkinson-hyperlegible-next-latin-wght-normal.woff2"),
+        ),
+        "next-latin-ext.woff2" => (
+            "font/woff2",
+            include_bytes!("../../assets/fonts/atkinson-hyperlegible-next-latin-ext-wght-normal.woff2"),
+        ),
+        _ => return None,
+    };
+    Some(Asset { media, bytes })
+}

@@ -1,0 +1,102 @@
+//! The routes, and the way from a request to an answer.
+
+use std::sync::Arc;
+
+use axum::Router;
+use axum::body::{Body, to_bytes};
+use axum::extract::{Path, Request, State};
+use axum::http::header::{self, HeaderValue};
+use axum::http::{Method, StatusCode};
+use axum::middleware::{self, Next};
+use axum::response::Response;
+use axum::routing::{get, post};
+use maud::Markup;
+
+use super::form::Ask;
+use super::{Desk, assets, guard, page, routine, start};
+
+/// The most a form may send, in bytes: every question answered with every place ticked is far below.
+const MOST_BYTES: usize = 128 * 1024;
+
+type Shared = State<Arc<Desk>>;
+
+/// Every route, behind the guard.
+pub fn router(desk: Arc<Desk>) -> Router {
+    Router::new()
+        .route("/", get(show_start))
+        .route("/routine", post(make_routine).get(back_to_start))
+        .route("/assets/{name}", get(asset))
+        .fallback(lost)
+        .layer(middleware::from_fn_with_state(desk.clone(), guarded))
+        .with_state(desk)
+}
+
+async fn guarded(State(desk): Shared, request: Request, next: Next) -> Response {
+    let mut response = if guard::allows(&request, desk.port) {
+        next.run(request).await
+    } else {
+        html(StatusCode::FORBIDDEN, page::refused())
+    };
+    guard::harden(response.headers_mut());
+    response
+}
+
+async fn show_start(State(desk): Shared, request: Request) -> Response {
+    let ask = Ask::read(&desk.atlas, request.uri().query().unwrap_or_default().as_bytes()).wishes_only(&desk.atlas);
+    html(StatusCode::OK, start::page(&desk.atlas, &ask, false))
+}
+
+/// An address typed or reloaded without a form.
+async fn back_to_start() -> Response {
+    let mut response = Response::new(Body::empty());
+    *response.status_mut() = StatusCode::SEE_OTHER;
+    response.headers_mut().insert(header::LOCATION, HeaderValue::from_static("/"));
+    response
+}
+
+async fn make_routine(State(desk): Shared, request: Request) -> Response {
+    let (parts, body) = request.into_parts();
+    let form = HeaderValue::from_static("application/x-www-form-urlencoded");
+    let media = parts.headers.get(header::CONTENT_TYPE);
+    if !media.is_some_and(|m| m.as_bytes().starts_with(form.as_bytes())) {
+        return html(StatusCode::UNSUPPORTED_MEDIA_TYPE, page::unreadable());
+    }
+    let Ok(body) = to_bytes(body, MOST_BYTES).await else {
+        return html(StatusCode::PAYLOAD_TOO_LARGE, page::unreadable());
+    };
+    let Some(today) = desk.today() else {
+        return html(StatusCode::SERVICE_UNAVAILABLE, page::no_clock());
+    };
+    // The script asks for the part that changes; a form without script for the whole page.
+    let part = parts.headers.contains_key("x-part");
+    let answered = tokio::task::spawn_blocking(move || {
+        let ask = Ask::read(&desk.atlas, &body);
+        routine::answer(&desk.atlas, &ask, today, part)
+    });
+    match answered.await {
+        Ok(markup) => html(StatusCode::OK, markup),
+        Err(_) => html(StatusCode::INTERNAL_SERVER_ERROR, page::fault()),
+    }
+}
+
+async fn asset(Path(name): Path<String>) -> Response {
+    let Some(asset) = assets::named(&name) else { return lost(Method::GET).await };
+    let mut response = Response::new(Body::from(asset.bytes));
+    let headers = response.headers_mut();
+    headers.insert(header::CONTENT_TYPE, HeaderValue::from_static(asset.media));
+    // Fonts never change under their name; style and script do with each version.
+    let keep = if name.ends_with(".woff2") { "public, max-age=31536000, immutable" } else { "no-cache" };
+    headers.insert(header::CACHE_CONTROL, HeaderValue::from_static(keep));
+    response
+}
+
+async fn lost(_: Method) -> Response {
+    html(StatusCode::NOT_FOUND, page::lost())
+}
+
+fn html(status: StatusCode, markup: Markup) -> Response {
+    let mut response = Response::new(Body::from(markup.into_string()));
+    *response.status_mut() = status;
+    response.headers_mut().insert(header::CONTENT_TYPE, HeaderValue::from_static("text/html; charset=utf-8"));
+    response
+}

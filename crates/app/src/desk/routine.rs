@@ -1,0 +1,232 @@
+//! The routine: as a list, as notation on the drawing, with what is left out and the curve of minutes.
+
+use maud::{Markup, html};
+use plan::atlas::Atlas;
+use plan::draft::{Draft, Outcome};
+use plan::request::Request;
+use plan::routine::What;
+use plan::screening::Clearance;
+use vocab::Date;
+
+use super::form::{Ask, MINUTES};
+use super::steps;
+use super::{curve, drawing, halt, page, run, start};
+use crate::catalogue::{fill, listed, seconds, text};
+use crate::tell;
+
+/// Answers the form: the routine, why there is none, or what is still to be said.
+pub fn answer(atlas: &Atlas, ask: &Ask, today: Date, part: bool) -> Markup {
+    let open = ask.concerns.is_empty() || !ask.open_groups().is_empty() || !ask.open_conditions(atlas).is_empty();
+    let (false, Some(request)) = (open, ask.request(atlas)) else {
+        return start::page(atlas, ask, true);
+    };
+    let clearance = Clearance::new(atlas, &ask.answers(atlas, today), today);
+    let outcome = plan::draft(atlas, &request, &clearance);
+    let inner = match &outcome {
+        Outcome::Draft(draft) => routine(atlas, ask, &request, &clearance, draft),
+        Outcome::None(none) => halt::halt(atlas, &clearance, none),
+    };
+    if part {
+        return inner;
+    }
+    let main = html! {
+        div.made {
+            (minutes(ask))
+            div #part { (inner) }
+            details.change open[matches!(outcome, Outcome::None(_))] {
+                summary { (text("routine.change")) }
+                (start::form_again(atlas, ask))
+            }
+        }
+    };
+    page::whole(&title(atlas, ask), main)
+}
+
+fn title(atlas: &Atlas, ask: &Ask) -> String {
+    let names: Vec<&str> = ask.concerns.iter().map(|c| atlas.concerns[c.0].name.as_str()).collect();
+    fill("routine.title", &[("concerns", &listed(&names)), ("minutes", &ask.minutes_or_usual())])
+}
+
+/// The slider. It belongs to the form, and has a button of its own for when there is no script.
+fn minutes(ask: &Ask) -> Markup {
+    html! {
+        div.minutes {
+            label for="minutes" { (text("routine.minutes")) }
+            input #minutes type="range" name="minutes" form="ask" step="1" list="minutes-usual"
+                min=(MINUTES.start()) max=(MINUTES.end()) value=(ask.minutes_or_usual());
+            datalist #minutes-usual { @for m in super::form::USUAL_MINUTES { option value=(m) {} } }
+            output #minutes-now for="minutes" { (ask.minutes_or_usual()) }
+            button.quiet #redraw type="submit" form="ask" { (text("routine.redraw")) }
+            p.unseen #told role="status" data-busy=(text("routine.busy")) {}
+        }
+    }
+}
+
+fn routine(atlas: &Atlas, ask: &Ask, request: &Request, clearance: &Clearance, draft: &Draft) -> Markup {
+    let rows = steps::rows(atlas, clearance, draft);
+    html! {
+        div.heading {
+            div {
+                h1 { (title(atlas, ask)) }
+                p.lead #summary { (summary(atlas, request, draft)) }
+            }
+            div.act {
+                button.go #start-run type="button" hidden { (text("routine.run")) }
+                button.quiet #print type="button" hidden { (text("routine.print")) }
+            }
+        }
+        (notices(atlas, draft))
+        div.work {
+            div.score {
+                (checklist(atlas, draft, "before", text("routine.before")))
+                (steps::list(&rows))
+                (checklist(atlas, draft, "after", text("routine.after")))
+            }
+            div.sheet { (drawing::routine(atlas, draft)) }
+        }
+        section.gain aria-labelledby="gain" {
+            h2 #gain { (text("routine.curve")) }
+            (curve::curve(&draft.curve, request.minutes))
+            p { (curve::says(&draft.curve, request.minutes)) }
+            p.hint { (proof(draft)) }
+            p.hint { (text("routine.gain_is")) }
+        }
+        (known(atlas, ask))
+        (left_out(atlas, clearance, draft))
+        (warning_signs(atlas))
+        (run::dialog(atlas, draft))
+    }
+}
+
+fn summary(atlas: &Atlas, request: &Request, draft: &Draft) -> String {
+    let tools: Vec<&str> = request
+        .tools
+        .iter()
+        .filter(|t| draft.steps.iter().any(|s| s.step.tool == **t))
+        .map(|t| atlas.tool(*t).name.as_str())
+        .collect();
+    let values: [(&str, &dyn std::fmt::Display); 4] = [
+        ("length", &seconds(draft.total_s)),
+        ("asked", &request.minutes),
+        ("steps", &draft.steps.len()),
+        ("tools", &listed(&tools)),
+    ];
+    fill("routine.summary", &values)
+}
+
+/// What must be known before the first step: kept featherlight, a blocked way.
+fn notices(atlas: &Atlas, draft: &Draft) -> Markup {
+    html! {
+        div.notices {
+            @if tell::door_holds(draft) { p.gently { (text("routine.door")) } }
+            @if !draft.blocked.is_empty() { p.gently { (blocked(atlas, draft)) } }
+        }
+    }
+}
+
+/// That part of the way is left out, so only featherlight work is done above it.
+pub fn blocked(atlas: &Atlas, draft: &Draft) -> String {
+    let neck = |zone: &str| atlas.zone_named(zone).is_some_and(|z| atlas.zone(z).neck);
+    if draft.blocked.iter().any(|(zone, _)| neck(zone)) {
+        return text("routine.neck_left_out").to_owned();
+    }
+    let places: Vec<String> = draft.blocked.iter().map(|(zone, side)| tell::zone_place(atlas, zone, *side)).collect();
+    fill("routine.way_left_out", &[("places", &listed(&places))])
+}
+
+/// The sentences of a list that apply to this routine.
+pub fn checks<'a>(atlas: &'a Atlas, draft: &Draft, when: &str) -> Vec<&'a str> {
+    let oil = draft.steps.iter().any(|s| s.step.what == What::Oil);
+    let tool = draft.steps.iter().any(|s| atlas.tool(s.step.tool).id != plan::reading::HANDS);
+    let applies = |only: Option<&str>| match only {
+        Some("oil") => oil,
+        Some("tool") => tool,
+        _ => true,
+    };
+    let items = atlas.checklists.iter().filter(|c| c.when == when && applies(c.only.as_deref()));
+    items.map(|c| c.text.as_str()).collect()
+}
+
+fn checklist(atlas: &Atlas, draft: &Draft, when: &str, heading: &str) -> Markup {
+    let items = checks(atlas, draft, when);
+    html! {
+        details.checks #(when) {
+            summary { h2 { (heading) } " " span.count { (fill("routine.count", &[("n", &items.len())])) } }
+            ul { @for item in &items { li { (item) } } }
+        }
+    }
+}
+
+fn proof(draft: &Draft) -> String {
+    if draft.proven_best {
+        return text("routine.proven").to_owned();
+    }
+    let gap = draft.bound.saturating_sub(draft.gain) as f64 / draft.bound.max(1) as f64 * 100.0;
+    fill("routine.gap", &[("percent", &format!("{gap:.1}"))])
+}
+
+/// What is honestly known of the concerns.
+fn known(atlas: &Atlas, ask: &Ask) -> Markup {
+    html! {
+        section.known aria-labelledby="known" {
+            h2 #known { (text("routine.known")) }
+            @for c in &ask.concerns {
+                @let concern = &atlas.concerns[c.0];
+                p { strong { (crate::catalogue::sentence_case(&concern.name)) ". " } (concern.known) }
+            }
+        }
+    }
+}
+
+/// What serves the concerns and is not in, each reason once with its places.
+fn left_out(atlas: &Atlas, clearance: &Clearance, draft: &Draft) -> Markup {
+    let mut grouped: Vec<(String, Vec<String>)> = Vec::new();
+    for out in &draft.left_out {
+        let reason = tell::left_out(atlas, clearance, out);
+        let place = tell::place(atlas, out.target, out.side);
+        match grouped.iter_mut().find(|(known, _)| *known == reason) {
+            Some((_, places)) => places.push(place),
+            None => grouped.push((reason, vec![place])),
+        }
+    }
+    html! {
+        section.left-out aria-labelledby="left-out" {
+            h2 #left-out { (text("routine.left_out")) }
+            @if grouped.is_empty() { p { (text("routine.nothing_left_out")) } }
+            dl {
+                @for (reason, places) in &grouped {
+                    div {
+                        dt { (crate::catalogue::sentence_case(&places.join(" · "))) }
+                        dd { (reason) }
+                    }
+                }
+            }
+        }
+    }
+}
+
+/// What to do when a warning sign shows, the most urgent first.
+pub fn warning_signs(atlas: &Atlas) -> Markup {
+    html! {
+        section.warnings aria-labelledby="warnings" {
+            h2 #warnings { (text("routine.warnings")) }
+            p { (text("routine.warnings_lead")) }
+            details {
+                summary { (text("routine.warnings_list")) }
+                (sign_list(atlas))
+            }
+        }
+    }
+}
+
+/// Every warning sign with what to do.
+pub fn sign_list(atlas: &Atlas) -> Markup {
+    html! {
+        dl.sign-list {
+            @for sign in &atlas.warning_signs {
+                div { dt { (sign.sign) } dd { strong { (tell::urgency(sign.urgency)) } " " (sign.action) } }
+            }
+        }
+    }
+}
+

@@ -1,0 +1,56 @@
+//! Reading and writing the files that a person names, with errors that say what to do.
+
+use std::fs;
+use std::io::Read;
+use std::path::Path;
+
+use plan::atlas::Atlas;
+use vocab::Finding;
+use vocab::read::MAX_BYTES;
+
+use crate::catalogue::{fill, text};
+
+/// The whole text of a file. `-` reads standard input.
+pub fn read(path: &Path) -> Result<String, Vec<Finding>> {
+    let name = path.display().to_string();
+    let refuse = |message: String| vec![Finding::new(name.clone(), 0, message)];
+    if path.is_dir() {
+        return Err(refuse(text("files.directory").to_owned()));
+    }
+    let mut bytes = Vec::new();
+    // One byte more than is read at most, so that a longer file is seen to be longer.
+    let most = MAX_BYTES as u64 + 1;
+    let read = if path == Path::new("-") {
+        std::io::stdin().lock().take(most).read_to_end(&mut bytes)
+    } else {
+        fs::File::open(path).and_then(|file| file.take(most).read_to_end(&mut bytes))
+    };
+    read.map_err(|error| refuse(fill("files.unreadable", &[("error", &error)])))?;
+    if bytes.len() > MAX_BYTES {
+        return Err(refuse(fill("files.too_long", &[("most", &MAX_BYTES)])));
+    }
+    String::from_utf8(bytes).map_err(|error| {
+        let good = error.utf8_error().valid_up_to();
+        let line = error.as_bytes()[..good].iter().filter(|b| **b == b'\n').count() + 1;
+        vec![Finding::new(name.clone(), line, text("files.not_utf8"))]
+    })
+}
+
+/// Writes a file that the person asked for; never over the file the command reads.
+pub fn write(path: &Path, contents: &str, reads: &Path) -> Result<(), Vec<Finding>> {
+    let name = path.display().to_string();
+    let same = fs::canonicalize(path).ok().zip(fs::canonicalize(reads).ok()).is_some_and(|(a, b)| a == b);
+    if same {
+        return Err(vec![Finding::new(name, 0, text("files.same"))]);
+    }
+    fs::write(path, contents).map_err(|error| vec![Finding::new(name, 0, fill("files.unwritable", &[("error", &error)]))])
+}
+
+/// The built-in atlas with the practitioner's own files merged over it, in the order given.
+pub fn atlas<'p>(own: impl IntoIterator<Item = &'p std::path::PathBuf>) -> Result<Atlas, Vec<Finding>> {
+    let mut texts = Vec::new();
+    for path in own {
+        texts.push((path.display().to_string(), read(path)?));
+    }
+    crate::tell::fake_atlas(&texts)
+}

@@ -1,0 +1,60 @@
+//! Why a step is in a routine, as sentences.
+
+use plan::atlas::{Atlas, TargetIx};
+use plan::draft::Why;
+use plan::screening::Clearance;
+use vocab::Side;
+
+use super::{grade, place, zone_place};
+use crate::catalogue::{fill, listed, text};
+
+/// The most places named before "and so many more".
+const NAMED: usize = 3;
+
+/// One reason in a sentence.
+pub fn why(atlas: &Atlas, clearance: &Clearance, why: &Why) -> String {
+    match why {
+        Why::OnTheWay { from } => fill("why.on_the_way", &[("places", &few(&worked(atlas, from)))]),
+        Why::ClosesTheWay => text("why.closes").to_owned(),
+        Why::NeedsOil { glides } => {
+            let names: Vec<String> = glides.iter().map(|t| atlas.target(*t).name.clone()).collect();
+            fill("why.oil", &[("places", &few(&names))])
+        }
+        Why::Serves { concern, weight, grade: on } => {
+            let concern = &atlas.concerns[concern.0].name;
+            fill("why.serves", &[("concern", concern), ("weight", weight), ("grade", &grade(*on))])
+        }
+        Why::OwnWeight(weight) => fill("why.own_weight", &[("weight", weight)]),
+        Why::Wanted => text("why.wanted").to_owned(),
+        Why::Locked => text("why.locked").to_owned(),
+        Why::Softened { rules } => {
+            let reasons: Vec<String> = rules.iter().map(|r| clearance.reason(atlas, r)).collect();
+            fill("why.softened", &[("reasons", &reasons.join(" "))])
+        }
+        Why::WayBlocked { skipped } => {
+            let names: Vec<String> = skipped.iter().map(|(zone, side)| zone_place(atlas, zone, *side)).collect();
+            fill("why.way_blocked", &[("places", &few(&names))])
+        }
+    }
+}
+
+/// Worked targets by name, left and right of the same joined.
+fn worked(atlas: &Atlas, from: &[(TargetIx, Side)]) -> Vec<String> {
+    let mut names: Vec<String> = Vec::new();
+    for &(target, on) in from {
+        let twin = from.iter().any(|(t, s)| *t == target && *s != on);
+        let name = if twin { atlas.target(target).name.clone() } else { place(atlas, target, on) };
+        if !names.contains(&name) {
+            names.push(name);
+        }
+    }
+    names
+}
+
+/// The first few names; the rest as a number.
+fn few(names: &[String]) -> String {
+    if names.len() <= NAMED + 1 {
+        return listed(names);
+    }
+    fill("list.and_more", &[("most", &names[..NAMED].join(", ")), ("more", &(names.len() - NAMED))])
+}

@@ -1,0 +1,8 @@
+//! The one clock: which day it is here.
+
+use vocab::Date;
+
+/// Today where this machine stands; `None` if its clock tells no day.
+pub fn today() -> Option<Date> {
+    Date::parse(&jiff::Timestamp::now().to_zoned(jiff::tz::TimeZone::system()).date().to_string())
+}

@@ -1,0 +1,4 @@
+//! What several tests share.
+#![allow(dead_code)]
+
+pub mod random;

@@ -1,0 +1,139 @@
+//! From steps to marks on the sheet: same work at the same place is drawn once, and marks that would cover each other
+//! are moved a little apart.
+
+use face::{Drawing, Seen, Spot};
+use vocab::{Class, Movement, Side};
+
+use crate::marks::{self, Look};
+use crate::{Mark, MarkedStep};
+
+/// One mark on the sheet, and the steps it stands for.
+pub(crate) struct Placed {
+    /// Indices into the steps, in order.
+    pub steps: Vec<usize>,
+    /// The side it is drawn on; midline for what exists once.
+    pub side: Side,
+    pub seen: Seen,
+    /// Where the mark stands: the target's place, perhaps moved aside.
+    pub at: Spot,
+    pub look: Look,
+    target: String,
+}
+
+impl Placed {
+    /// The radius of a mark that stands at one place.
+    pub fn radius(&self) -> f64 {
+        if !self.seen.outline.is_empty() { 0.62 } else { 0.5 }
+    }
+
+    /// Whether the mark is drawn along a way or over an area, and so cannot be moved.
+    pub fn spread(&self) -> bool {
+        let zone_way =
+            matches!(self.look.mark, Mark::Stroke | Mark::ToAndFro | Mark::Press) && !self.seen.way.is_empty();
+        self.seen.line || zone_way || (self.look.mark == Mark::Palm && !self.seen.outline.is_empty())
+    }
+
+    /// The mark itself.
+    pub fn art(&self) -> String {
+        let ways: Vec<Vec<Spot>> =
+            if self.seen.midline && self.seen.way.iter().any(|s| s.x.abs() > 1e-9) && !self.seen.line {
+                vec![self.seen.way.clone(), self.seen.way.iter().map(|s| s.mirrored()).collect()]
+            } else {
+                vec![self.seen.way.clone()]
+            };
+        if !self.spread() {
+            marks::at_spot(self.at, self.radius(), &self.look)
+        } else if self.look.mark == Mark::Palm && !self.seen.line {
+            marks::over(&self.seen.outline, self.seen.at, &self.look)
+        } else {
+            ways.iter().map(|way| marks::along(way, self.radius(), &self.look)).collect()
+        }
+    }
+}
+
+/// Places every step that has a place on the drawing.
+pub(crate) fn place(drawing: &Drawing, steps: &[MarkedStep<'_>]) -> Vec<Placed> {
+    let mut placed: Vec<Placed> = Vec::new();
+    for (index, step) in steps.iter().enumerate() {
+        let sides: &[Side] = match step.side {
+            Side::Both => &[Side::Left, Side::Right],
+            Side::Left => &[Side::Left],
+            Side::Right => &[Side::Right],
+            Side::Midline => &[Side::Midline],
+        };
+        for side in sides {
+            let Some(seen) = drawing.see(step.target, *side) else { continue };
+            let side = if seen.midline { Side::Midline } else { *side };
+            let hollow = matches!(step.movement, Movement::Open | Movement::Close);
+            let filled = f64::from(step.seconds) / f64::from(step.full_s.max(1));
+            let look = Look { mark: step.mark, side, pressure: step.pressure, class: step.class, hollow, filled };
+            let same = placed.iter_mut().find(|p| {
+                p.target == step.target
+                    && p.side == side
+                    && p.look.mark == step.mark
+                    && p.look.hollow == hollow
+                    && p.look.pressure == step.pressure
+                    && p.look.class == step.class
+            });
+            match same {
+                Some(p) => {
+                    if p.steps.last() != Some(&index) {
+                        p.steps.push(index);
+                    }
+                    p.look.filled = p.look.filled.max(filled);
+                }
+                None => placed.push(Placed {
+                    steps: vec![index],
+                    side,
+                    at: seen.at,
+                    seen,
+                    look,
+                    target: step.target.to_owned(),
+                }),
+            }
+        }
+    }
+    spread_apart(&mut placed);
+    placed
+}
+
+/// Pushes marks that overlap apart, a little at a time and never further than a mark's breadth from their place.
+fn spread_apart(placed: &mut [Placed]) {
+    const ROUNDS: usize = 40;
+    const FURTHEST: f64 = 1.1;
+    for _ in 0..ROUNDS {
+        let mut push = vec![Spot::default(); placed.len()];
+        for i in 0..placed.len() {
+            for j in 0..i {
+                let (a, b) = (&placed[i], &placed[j]);
+                let movable = |p: &Placed| !p.spread();
+                if a.seen.view.front() != b.seen.view.front() || a.side != b.side && !(a.seen.midline || b.seen.midline)
+                {
+                    continue;
+                }
+                if !movable(a) || !movable(b) {
+                    continue;
+                }
+                let ring = |p: &Placed| p.radius() * if p.look.class == Class::Go { 1.12 } else { 1.5 };
+                let room = ring(a) + ring(b);
+                let way = a.at - b.at;
+                let apart = way.length();
+                if apart >= room {
+                    continue;
+                }
+                // Marks at the very same place part outward and down, alike on both sides.
+                let out = if a.side == Side::Right { -1.0 } else { 1.0 };
+                let dir = if apart < 1e-6 { Spot::new(out * 0.8, -0.6) } else { way.unit() };
+                let step = dir * ((room - apart) * 0.3);
+                push[i] = push[i] + step;
+                push[j] = push[j] - step;
+            }
+        }
+        for (p, by) in placed.iter_mut().zip(push) {
+            let by = if p.seen.midline { Spot::new(0.0, by.y) } else { by };
+            let moved = p.at + by - p.seen.at;
+            let far = moved.length();
+            p.at = p.seen.at + if far > FURTHEST { moved * (FURTHEST / far) } else { moved };
+        }
+    }
+}
