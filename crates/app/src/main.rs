@@ -4,6 +4,7 @@ mod catalogue;
 mod cli;
 mod commands;
 mod desk;
+mod drawing;
 mod files;
 mod json;
 mod outcome;

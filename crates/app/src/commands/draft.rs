@@ -4,9 +4,10 @@ use std::path::{Path, PathBuf};
 
 use clap::ArgMatches;
 use plan::atlas::Atlas;
-use plan::draft::{Draft, Outcome as Drafted};
+use plan::draft::Draft;
 use plan::reading::write_routine;
 use plan::request::Request;
+use plan::solve::Outcome as Drafted;
 use vocab::Finding;
 
 use super::{atlas, beside, clearance, day, json, path};
@@ -23,7 +24,7 @@ pub fn run(args: &ArgMatches) -> Result<Outcome, Vec<Finding>> {
     if let Some(out) = args.get_one::<PathBuf>("instance") {
         files::write(out, &instance::written(&atlas, &request, &clearance), file)?;
     }
-    let drafted = plan::draft(&atlas, &request, &clearance);
+    let drafted = plan::solve::draft(&atlas, &request, &clearance);
     let code = match &drafted {
         Drafted::Draft(draft) => {
             if let Some(out) = args.get_one::<PathBuf>("svg") {

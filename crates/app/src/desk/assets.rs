@@ -13,6 +13,7 @@ pub fn named(name: &str) -> Option<Asset> {
     let (media, bytes): (_, &'static [u8]) = match name {
         "tragion.css" => ("text/css; charset=utf-8", include_bytes!("../../assets/tragion.css")),
         "tragion.js" => ("text/javascript; charset=utf-8", include_bytes!("../../assets/tragion.js")),
+        "sketch.css" => ("text/css; charset=utf-8", sketch::CSS.as_bytes()),
         "mark.svg" => ("image/svg+xml", include_bytes!("../../assets/mark.svg")),
         "next-latin.woff2" => (
             "font/woff2",

@@ -9,10 +9,12 @@ mod form;
 mod guard;
 mod halt;
 mod page;
+mod questions;
 mod reply;
 mod routine;
 mod run;
 mod start;
+mod steps;
 
 use std::io::Write;
 use std::net::{Ipv4Addr, SocketAddr};

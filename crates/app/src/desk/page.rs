@@ -15,6 +15,7 @@ pub fn whole(title: &str, main: Markup) -> Markup {
                 meta name="color-scheme" content="light dark";
                 title { (title) " · " (text("page.name")) }
                 link rel="preload" href="/assets/next-latin.woff2" as="font" type="font/woff2" crossorigin;
+                link rel="stylesheet" href="/assets/sketch.css";
                 link rel="stylesheet" href="/assets/tragion.css";
                 link rel="icon" href="/assets/mark.svg" type="image/svg+xml";
                 script src="/assets/tragion.js" defer {}

@@ -2,16 +2,18 @@
 
 use maud::{Markup, html};
 use plan::atlas::Atlas;
-use plan::draft::{Draft, Outcome};
+use plan::draft::Draft;
 use plan::request::Request;
 use plan::routine::What;
 use plan::screening::Clearance;
+use plan::solve::Outcome;
 use vocab::Date;
 
 use super::form::{Ask, MINUTES};
 use super::steps;
-use super::{curve, drawing, halt, page, run, start};
+use super::{curve, halt, page, run, start};
 use crate::catalogue::{fill, listed, seconds, text};
+use crate::drawing;
 use crate::tell;
 
 /// Answers the form: the routine, why there is none, or what is still to be said.
@@ -21,7 +23,7 @@ pub fn answer(atlas: &Atlas, ask: &Ask, today: Date, part: bool) -> Markup {
         return start::page(atlas, ask, true);
     };
     let clearance = Clearance::new(atlas, &ask.answers(atlas, today), today);
-    let outcome = plan::draft(atlas, &request, &clearance);
+    let outcome = plan::solve::draft(atlas, &request, &clearance);
     let inner = match &outcome {
         Outcome::Draft(draft) => routine(atlas, ask, &request, &clearance, draft),
         Outcome::None(none) => halt::halt(atlas, &clearance, none),
@@ -119,19 +121,9 @@ fn notices(atlas: &Atlas, draft: &Draft) -> Markup {
     html! {
         div.notices {
             @if tell::door_holds(draft) { p.gently { (text("routine.door")) } }
-            @if !draft.blocked.is_empty() { p.gently { (blocked(atlas, draft)) } }
+            @if !draft.blocked.is_empty() { p.gently { (tell::blocked(atlas, draft)) } }
         }
     }
-}
-
-/// That part of the way is left out, so only featherlight work is done above it.
-pub fn blocked(atlas: &Atlas, draft: &Draft) -> String {
-    let neck = |zone: &str| atlas.zone_named(zone).is_some_and(|z| atlas.zone(z).neck);
-    if draft.blocked.iter().any(|(zone, _)| neck(zone)) {
-        return text("routine.neck_left_out").to_owned();
-    }
-    let places: Vec<String> = draft.blocked.iter().map(|(zone, side)| tell::zone_place(atlas, zone, *side)).collect();
-    fill("routine.way_left_out", &[("places", &listed(&places))])
 }
 
 /// The sentences of a list that apply to this routine.

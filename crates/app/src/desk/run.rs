@@ -7,7 +7,8 @@ use plan::atlas::Atlas;
 use plan::draft::Draft;
 use vocab::Side;
 
-use super::{drawing, routine, steps};
+use super::{routine, steps};
+use crate::drawing;
 use crate::catalogue::{sentence_case, text};
 use crate::tell;
 
@@ -33,7 +34,7 @@ pub fn dialog(atlas: &Atlas, draft: &Draft) -> Markup {
                     p.run-next { span.run-next-word { (text("run.next")) } " " span #run-next {} }
                     progress #run-progress max="1" value="0" aria-label=(text("run.progress")) {}
                 }
-                div.run-sheet #run-sheet aria-hidden="true" { (drawing::run_sheets(atlas, draft)) }
+                div.run-sheet #run-sheet aria-hidden="true" { (drawing::stage(atlas, draft)) }
             }
             div.run-foot {
                 button #run-back type="button" { (text("run.back")) }

@@ -5,7 +5,8 @@ use plan::atlas::Atlas;
 use plan::reading::HANDS;
 
 use super::form::{Ask, MINUTES, USUAL_MINUTES};
-use super::{drawing, page, questions};
+use super::{page, questions};
+use crate::drawing;
 use crate::catalogue::{fill, sentence_case, text};
 
 /// The whole page. `again`: something was sent that can't be worked with yet.
@@ -18,7 +19,7 @@ pub fn page(atlas: &Atlas, ask: &Ask, again: bool) -> Markup {
                 @if again { (missing(atlas, ask)) }
                 (form(atlas, ask, again))
             }
-            div.sheet { (drawing::bare_face()) p.legend { (text("start.sheet")) } }
+            div.sheet { (drawing::bare()) p.legend { (text("start.sheet")) } }
         }
     };
     page::whole(text("start.page"), main)

@@ -4,9 +4,9 @@ use maud::{Markup, html};
 use plan::atlas::Atlas;
 use plan::draft::{Draft, DraftStep};
 use plan::screening::Clearance;
-use vocab::{Movement, Side};
+use vocab::{Movement, Pressure, Side};
 
-use super::drawing;
+use crate::drawing;
 use crate::catalogue::{clock, fill, seconds, text};
 use crate::tell::{self, Said};
 
@@ -24,8 +24,12 @@ pub struct Row<'a> {
     pub said: Said<'a>,
     /// The side, or both in their order.
     pub side: String,
-    /// How hard.
+    /// How hard, in words.
     pub pressure: &'static str,
+    /// The side that its mark is drawn for.
+    pub hand_side: Side,
+    /// How hard, for the weight of its mark.
+    pub hand_pressure: Pressure,
     /// Why, each reason once.
     pub why: Vec<String>,
 }
@@ -55,6 +59,8 @@ pub fn rows<'a>(atlas: &'a Atlas, clearance: &Clearance, draft: &Draft) -> Vec<R
             side: said.side.to_owned(),
             said,
             pressure: tell::pressure(step.pressure),
+            hand_side: step.side,
+            hand_pressure: step.pressure,
             why,
         });
     }
@@ -96,7 +102,7 @@ fn one(row: &Row) -> Markup {
     let steps = row.steps.iter().map(ToString::to_string).collect::<Vec<_>>().join(" ");
     html! {
         li.step data-steps=(steps) {
-            span.mark aria-hidden="true" { (drawing::mark(said.mark)) }
+            span.mark aria-hidden="true" { (drawing::mark(said.mark, row.hand_side, row.hand_pressure)) }
             div.what {
                 p.does {
                     strong { (crate::catalogue::sentence_case(said.does)) } " "

@@ -1,6 +1,7 @@
 //! Puts the planner's answers into words: names, reasons, what is left out and why.
 
 mod out;
+pub mod plain;
 mod why;
 
 pub use out::{Release, left_out, no_draft, release_kind, releases, rule_ids};
@@ -11,7 +12,7 @@ use plan::draft::Draft;
 use plan::routine::{Step, What};
 use vocab::{Class, Movement, Pressure, Side, Sides};
 
-use crate::catalogue::{fill, sentence_case, text};
+use crate::catalogue::{fill, listed, sentence_case, text};
 
 /// A side as it stands beside a place.
 pub fn side(side: Side) -> &'static str {
@@ -127,7 +128,7 @@ pub fn step<'a>(atlas: &'a Atlas, step: &Step) -> Said<'a> {
             caution: Some(text("oil.caution")),
             support: None,
             tool,
-            mark: "palm",
+            mark: "oil",
             laps: None,
         },
         What::Target(target, technique) => {
@@ -154,4 +155,27 @@ pub fn door_holds(draft: &Draft) -> bool {
     use plan::draft::Why;
     let door = |w: &Why| matches!(w, Why::Softened { rules } if rules.iter().any(|r| r == "door"));
     draft.steps.iter().any(|s| s.why.iter().any(door))
+}
+
+/// That part of the way is left out, so only featherlight work is done above it.
+pub fn blocked(atlas: &Atlas, draft: &Draft) -> String {
+    let neck = |zone: &str| atlas.zone_named(zone).is_some_and(|z| atlas.zone(z).neck);
+    if draft.blocked.iter().any(|(zone, _)| neck(zone)) {
+        return text("routine.neck_left_out").to_owned();
+    }
+    let places: Vec<String> = draft.blocked.iter().map(|(zone, side)| zone_place(atlas, zone, *side)).collect();
+    fill("routine.way_left_out", &[("places", &listed(&places))])
+}
+
+/// What is said at a step to many at once: who leaves it out, and what they do instead.
+pub fn spoken(atlas: &Atlas, clearance: &Clearance, step: &Step) -> Vec<String> {
+    let What::Target(target, technique) = step.what else { return Vec::new() };
+    let spoken = clearance.spoken(atlas, target, step.side, technique);
+    spoken.into_iter().map(|s| format!("{} {}", s.sentence, s.alternative)).collect()
+}
+
+/// A group's or condition's question; its id if there is none.
+pub fn question<'a>(atlas: &'a Atlas, id: &'a str) -> &'a str {
+    let group = atlas.groups.iter().find(|g| g.id == id).map(|g| g.question.as_str());
+    group.or_else(|| atlas.condition_named(id).map(|c| atlas.conditions[c.0].question.as_str())).unwrap_or(id)
 }

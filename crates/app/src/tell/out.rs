@@ -95,9 +95,6 @@ pub fn release_kind(atlas: &Atlas, release: &Release) -> (&'static str, Vec<Stri
 
 /// Groups and conditions by the words they are asked in.
 fn questions_named(atlas: &Atlas, ids: &[String]) -> String {
-    let named = |id: &String| {
-        let group = atlas.groups.iter().find(|g| g.id == *id).map(|g| g.question.clone());
-        group.or_else(|| atlas.condition_named(id).map(|c| atlas.conditions[c.0].question.clone())).unwrap_or(id.clone())
-    };
+    let named = |id: &String| super::question(atlas, id).to_owned();
     ids.iter().map(named).collect::<Vec<_>>().join(" ")
 }

@@ -34,6 +34,7 @@ const BUILT_IN: &[(&str, &str)] = data_files![
     "screening/groups.toml",
     "screening/conditions.toml",
     "screening/warning_signs.toml",
+    "screening/products.toml",
     "screening/checklists.toml",
 ];
 

@@ -15,7 +15,7 @@ pub use answers::{Answer, Answers, Cleared, Own, SignToday};
 pub use audience::Spoken;
 pub use clearance::{Clearance, Verdict};
 pub use report::{Report, ReportRow, SignRow};
-pub use rules::{RuleRef, reason};
+pub use rules::{DOOR, NEVER, RuleRef, reason};
 
 use crate::atlas::{Atlas, TargetIx, TechniqueIx};
 

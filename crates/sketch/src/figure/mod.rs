@@ -53,15 +53,23 @@ pub(crate) struct Line {
 
 /// Path data of every stroke of the figure from in front.
 pub(crate) fn front() -> String {
-    draw(front::LINES.iter(), front::brows())
+    let mut d = draw(front::LINES.iter());
+    for (touches, width) in front::brows() {
+        d.push_str(&stroke(&mirrored(&touches), width));
+        d.push_str(&stroke(&touches, width));
+    }
+    for (touches, width) in front::strands() {
+        d.push_str(&stroke(&touches, width));
+    }
+    d
 }
 
 /// Path data of every stroke of the figure from behind.
 pub(crate) fn back() -> String {
-    draw(back::LINES.iter(), Vec::new())
+    draw(back::LINES.iter())
 }
 
-fn draw<'a>(lines: impl Iterator<Item = &'a Line>, hairs: Vec<(Vec<Touch>, f64)>) -> String {
+fn draw<'a>(lines: impl Iterator<Item = &'a Line>) -> String {
     let mut d = String::new();
     for line in lines {
         let mut touches: Vec<Touch> = line.knots.iter().filter_map(|k| touch(*k)).collect();
@@ -74,10 +82,6 @@ fn draw<'a>(lines: impl Iterator<Item = &'a Line>, hairs: Vec<(Vec<Touch>, f64)>
             }
         }
         d.push_str(&stroke(&touches, line.width));
-    }
-    for (touches, width) in hairs {
-        d.push_str(&stroke(&mirrored(&touches), width));
-        d.push_str(&stroke(&touches, width));
     }
     d
 }

@@ -1,0 +1,113 @@
+//! From a draft to the drawing: which mark each step has, and the words around it.
+
+use std::sync::OnceLock;
+
+use face::Drawing;
+use maud::{Markup, PreEscaped};
+use plan::atlas::Atlas;
+use plan::draft::{Draft, DraftStep};
+use plan::routine::What;
+use sketch::{Ground, Mark, MarkedStep, Options, Words};
+use vocab::{Class, Pressure, Side};
+
+use crate::catalogue::{fill, seconds, text};
+use crate::tell;
+
+fn places() -> &'static Drawing {
+    static PLACES: OnceLock<Drawing> = OnceLock::new();
+    PLACES.get_or_init(Drawing::built_in)
+}
+
+fn words<'a>(title: &'a str, desc: &'a str) -> Words<'a> {
+    Words {
+        title,
+        desc,
+        your_left: text("drawing.left"),
+        your_right: text("drawing.right"),
+        from_behind: text("drawing.behind"),
+    }
+}
+
+/// The mark of this name in the atlas.
+fn mark_named(name: &str) -> Mark {
+    Mark::from_word(name).unwrap_or(Mark::Hold)
+}
+
+/// The title of each step's mark: what the hand does there, and how long.
+fn titles(atlas: &Atlas, draft: &Draft) -> Vec<String> {
+    let title = |drafted: &DraftStep| {
+        let said = tell::step(atlas, &drafted.step);
+        let side = if said.side.is_empty() { String::new() } else { format!(", {}", said.side) };
+        fill(
+            "drawing.step",
+            &[("does", &said.does), ("place", &said.place), ("side", &side), ("seconds", &seconds(drafted.step.seconds))],
+        )
+    };
+    draft.steps.iter().map(title).collect()
+}
+
+fn marked<'a>(atlas: &'a Atlas, draft: &'a Draft, titles: &'a [String]) -> Vec<MarkedStep<'a>> {
+    let one = |(i, (drafted, title)): (usize, (&'a DraftStep, &'a String))| {
+        let step = &drafted.step;
+        MarkedStep {
+            number: i + 1,
+            target: step.target_id(atlas),
+            side: step.side,
+            mark: mark_named(tell::step(atlas, step).mark),
+            pressure: step.pressure,
+            seconds: step.seconds,
+            full_s: match step.what {
+                What::Oil => step.seconds,
+                What::Target(_, technique) => atlas.technique(technique).seconds.1,
+            },
+            movement: step.movement,
+            class: class_of(drafted),
+            title,
+        }
+    };
+    draft.steps.iter().zip(titles).enumerate().map(one).collect()
+}
+
+/// Gently where a rule softened the step; go otherwise.
+fn class_of(drafted: &DraftStep) -> Class {
+    use plan::draft::Why;
+    let softened = drafted.why.iter().any(|w| matches!(w, Why::Softened { .. } | Why::WayBlocked { .. }));
+    if softened { Class::Gently } else { Class::Go }
+}
+
+/// The whole routine as a file of its own.
+pub fn sheet(atlas: &Atlas, draft: &Draft) -> String {
+    let titles = titles(atlas, draft);
+    let desc = titles.join("; ");
+    let words = words(text("drawing.title"), &desc);
+    let options = Options { ground: Ground::Linen, id: "tragion", words, numerals: true };
+    sketch::sheet(places(), &marked(atlas, draft, &titles), &options)
+}
+
+/// The whole routine for a page.
+pub fn routine(atlas: &Atlas, draft: &Draft) -> Markup {
+    let titles = titles(atlas, draft);
+    let words = words(text("drawing.title"), text("drawing.desc"));
+    let options = Options { ground: Ground::Page, id: "sheet", words, numerals: false };
+    PreEscaped(sketch::sheet(places(), &marked(atlas, draft, &titles), &options))
+}
+
+/// The figure with every step on it, for the run-through.
+pub fn stage(atlas: &Atlas, draft: &Draft) -> Markup {
+    let titles = titles(atlas, draft);
+    let words = words(text("drawing.title"), text("drawing.desc"));
+    let options = Options { ground: Ground::Page, id: "stage", words, numerals: false };
+    PreEscaped(sketch::stage(places(), &marked(atlas, draft, &titles), &options))
+}
+
+/// The figure alone.
+pub fn bare() -> Markup {
+    let words = words(text("drawing.bare_title"), text("drawing.bare_desc"));
+    let options = Options { ground: Ground::Page, id: "figure", words, numerals: false };
+    PreEscaped(sketch::sheet(places(), &[], &options))
+}
+
+/// A mark for the list. It says nothing by itself: the words stand beside it.
+pub fn mark(name: &str, side: Side, pressure: Pressure) -> Markup {
+    PreEscaped(sketch::mark_svg(mark_named(name), side, pressure, Class::Go, 48, ""))
+}

@@ -1,0 +1,47 @@
+//! `check --json`.
+
+use plan::atlas::Atlas;
+use plan::check::Breach;
+use plan::reading::RoutineFile;
+use plan::routine::total_s;
+use plan::screening::Clearance;
+use serde::Serialize;
+
+use crate::catalogue::text;
+
+#[derive(Serialize)]
+pub struct Check {
+    pub ok: bool,
+    reviewed_by_clinician: bool,
+    notice: &'static str,
+    minutes: u32,
+    total_s: u32,
+    pub breaches: Vec<Row>,
+}
+
+#[derive(Serialize)]
+pub struct Row {
+    step: Option<usize>,
+    pub rule: &'static str,
+    pub message: String,
+    pub repair: String,
+}
+
+impl Check {
+    pub fn new(atlas: &Atlas, clearance: &Clearance, routine: &RoutineFile, breaches: &[Breach]) -> Check {
+        let row = |breach: &Breach| Row {
+            step: breach.step,
+            rule: breach.rule,
+            message: breach.message(atlas, clearance, &routine.steps),
+            repair: breach.repair_words(atlas, &routine.steps),
+        };
+        Check {
+            ok: breaches.is_empty(),
+            reviewed_by_clinician: false,
+            notice: text("page.not_reviewed"),
+            minutes: routine.minutes,
+            total_s: total_s(atlas, &routine.steps),
+            breaches: breaches.iter().map(row).collect(),
+        }
+    }
+}

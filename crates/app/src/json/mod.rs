@@ -1,0 +1,8 @@
+//! What `--json` prints. The schemas are described in `docs/json.md`; keys may be added, never renamed.
+//!
+//! The types of the pure crates are not serialisable on purpose: this is the edge, and it converts.
+
+pub mod check;
+pub mod draft;
+pub mod instance;
+pub mod screen;
