@@ -97,6 +97,18 @@ pub fn sentence_case(words: &str) -> String {
     letters.next().map_or_else(String::new, |first| first.to_uppercase().chain(letters).collect())
 }
 
+/// The first letter made small, for a name of the atlas within a sentence.
+pub fn lower_first(words: &str) -> String {
+    let mut letters = words.chars();
+    letters.next().map_or_else(String::new, |first| first.to_lowercase().chain(letters).collect())
+}
+
+/// With a full stop at its end.
+pub fn full_stop(words: &str) -> String {
+    let words = words.trim_end();
+    if words.ends_with(['.', '?']) { words.to_owned() } else { format!("{words}.") }
+}
+
 #[cfg(test)]
 #[path = "catalogue_tests.rs"]
 mod tests;

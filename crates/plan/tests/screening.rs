@@ -5,7 +5,9 @@ mod common;
 
 use common::screened;
 use plan::atlas::{Atlas, ConditionIx, GroupIx, Proof, RuleZones, TargetIx};
-use plan::screening::{Answer, Answers, Cleared, Clearance, DOOR, NEVER, Own, Report, RuleRef, SignToday, Verdict, reason};
+use plan::screening::{
+    Answer, Answers, Clearance, Cleared, DOOR, NEVER, Own, Report, RuleRef, SignToday, Verdict, reason,
+};
 use vocab::{Class, Date, Side, Sides};
 
 use screened::{atlas, day, days_before, today};
@@ -48,7 +50,11 @@ fn every_rule_holds_its_own_proof() {
             let name = this.id(atlas);
             let proof = &rule.proof;
             let before = at_proof(atlas, &clear, proof);
-            assert_eq!((before.class, before.rules), (Class::Go, vec![]), "{name}: allowed before, so that the rule shows");
+            assert_eq!(
+                (before.class, before.rules),
+                (Class::Go, vec![]),
+                "{name}: allowed before, so that the rule shows"
+            );
             let clearance = Clearance::new(atlas, &only(atlas, &data.id, example(proof)), today());
             let verdict = at_proof(atlas, &clearance, proof);
             assert_eq!(verdict.class, proof.class, "{name}: the class its proof names");
@@ -74,7 +80,8 @@ fn a_rule_for_one_side_leaves_the_other_alone() {
     let mut checked = 0;
     for (ix, data) in atlas.conditions.iter().enumerate() {
         for (number, rule) in data.rules.iter().enumerate() {
-            let (Some(Side::Left | Side::Right), Sides::Lateral) = (rule.proof.side, atlas.target(rule.proof.target).sides)
+            let (Some(Side::Left | Side::Right), Sides::Lateral) =
+                (rule.proof.side, atlas.target(rule.proof.target).sides)
             else {
                 continue;
             };
@@ -205,8 +212,7 @@ fn a_groups_no_covers_its_conditions_and_an_own_answer_overrides_it() {
         let no = open.clone().with_group(GroupIx(g), Answer::No);
         assert_eq!(unanswered(&no), Vec::<String>::new(), "no covers the whole group");
         let yes_opens = open.clone().with_group(GroupIx(g), Answer::Yes);
-        let own: Vec<&str> =
-            atlas.conditions.iter().filter(|c| c.group == GroupIx(g)).map(|c| c.id.as_str()).collect();
+        let own: Vec<&str> = atlas.conditions.iter().filter(|c| c.group == GroupIx(g)).map(|c| c.id.as_str()).collect();
         assert_eq!(unanswered(&yes_opens), own, "yes opens the group's own questions");
         let unsure = open.with_group(GroupIx(g), Answer::Unknown);
         assert_eq!(unanswered(&unsure), [group.id.as_str()]);
@@ -288,7 +294,8 @@ fn days_are_counted_and_answers_that_are_too_old_ask_again() {
             let this = RuleRef::Condition(ConditionIx(ix), number);
             let touches = |since: Option<Date>| {
                 let own = Own { since, ..example(&rule.proof) };
-                let verdict = at_proof(atlas, &Clearance::new(atlas, &only(atlas, &data.id, own), today()), &rule.proof);
+                let verdict =
+                    at_proof(atlas, &Clearance::new(atlas, &only(atlas, &data.id, own), today()), &rule.proof);
                 verdict.rules.contains(&this)
             };
             assert!(touches(None), "{}: an unknown beginning counts as within", this.id(atlas));

@@ -12,7 +12,7 @@ use vocab::Date;
 use super::form::{Ask, MINUTES};
 use super::steps;
 use super::{curve, halt, page, run, start};
-use crate::catalogue::{fill, listed, seconds, text};
+use crate::catalogue::{fill, listed, lower_first, seconds, sentence_case, text};
 use crate::drawing;
 use crate::tell;
 
@@ -46,7 +46,8 @@ pub fn answer(atlas: &Atlas, ask: &Ask, today: Date, part: bool) -> Markup {
 
 fn title(atlas: &Atlas, ask: &Ask) -> String {
     let names: Vec<&str> = ask.concerns.iter().map(|c| atlas.concerns[c.0].name.as_str()).collect();
-    fill("routine.title", &[("concerns", &listed(&names)), ("minutes", &ask.minutes_or_usual())])
+    let names: Vec<String> = names.iter().map(|n| lower_first(n)).collect();
+    fill("routine.title", &[("concerns", &sentence_case(&listed(&names))), ("minutes", &ask.minutes_or_usual())])
 }
 
 /// The slider. It belongs to the form, and has a button of its own for when there is no script.

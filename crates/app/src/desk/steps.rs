@@ -75,7 +75,7 @@ fn is_twin(left: &DraftStep, right: &DraftStep) -> bool {
 
 fn add_reasons(atlas: &Atlas, clearance: &Clearance, step: &DraftStep, reasons: &mut Vec<String>) {
     for why in &step.why {
-        let said = tell::why(atlas, clearance, why);
+        let said = tell::why(atlas, clearance, &step.step, why);
         if !reasons.contains(&said) {
             reasons.push(said);
         }

@@ -162,7 +162,7 @@ fn step_row(atlas: &Atlas, request: &Request, clearance: &Clearance, drafted: &D
     let step = &drafted.step;
     let spoken = if request.audience { tell::spoken(atlas, clearance, step) } else { Vec::new() };
     StepRow {
-        why: drafted.why.iter().map(|w| tell::why(atlas, clearance, w)).collect(),
+        why: drafted.why.iter().map(|w| tell::why(atlas, clearance, step, w)).collect(),
         caution: tell::step(atlas, step).caution.map(str::to_owned),
         spoken,
         ..bare(atlas, step, (drafted.start_s, drafted.end_s))

@@ -65,7 +65,7 @@ fn table(out: &mut String, atlas: &Atlas, request: &Request, clearance: &Clearan
         if request.audience {
             notes.extend(spoken(atlas, clearance, &drafted.step));
         }
-        notes.extend(drafted.why.iter().map(|w| format!("{} {}", text("step.why"), why(atlas, clearance, w))));
+        notes.extend(drafted.why.iter().map(|w| format!("{} {}", text("step.why"), why(atlas, clearance, &drafted.step, w))));
         // Left and right say the same; the second time it is not repeated.
         for note in notes.iter().filter(|n| !said.contains(*n)) {
             let _ = writeln!(out, "{:15}{note}", "");

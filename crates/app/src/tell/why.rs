@@ -2,17 +2,18 @@
 
 use plan::atlas::{Atlas, TargetIx};
 use plan::draft::Why;
+use plan::routine::{Step, What};
 use plan::screening::Clearance;
 use vocab::Side;
 
 use super::{grade, place, zone_place};
-use crate::catalogue::{fill, listed, text};
+use crate::catalogue::{fill, full_stop, listed, lower_first, text};
 
 /// The most places named before "and so many more".
 const NAMED: usize = 3;
 
 /// One reason in a sentence.
-pub fn why(atlas: &Atlas, clearance: &Clearance, why: &Why) -> String {
+pub fn why(atlas: &Atlas, clearance: &Clearance, step: &Step, why: &Why) -> String {
     match why {
         Why::OnTheWay { from } => fill("why.on_the_way", &[("places", &few(&worked(atlas, from)))]),
         Why::ClosesTheWay => text("why.closes").to_owned(),
@@ -21,8 +22,15 @@ pub fn why(atlas: &Atlas, clearance: &Clearance, why: &Why) -> String {
             fill("why.oil", &[("places", &few(&names))])
         }
         Why::Serves { concern, weight, grade: on } => {
-            let concern = &atlas.concerns[concern.0].name;
-            fill("why.serves", &[("concern", concern), ("weight", weight), ("grade", &grade(*on))])
+            let concern = &atlas.concerns[concern.0];
+            let links = concern.links.iter().filter(|l| matches!(step.what, What::Target(t, _) if t == l.target));
+            let source = links.map(|l| l.source.as_str()).next().unwrap_or_default();
+            // The grade always shows, also where a source of the practitioner's own does not begin with it.
+            let word = grade(*on).split(',').next().unwrap_or_default();
+            let source = if source.contains(word) { source.to_owned() } else { format!("{}: {source}", grade(*on)) };
+            let values: [(&str, &dyn std::fmt::Display); 3] =
+                [("concern", &lower_first(&concern.name)), ("weight", weight), ("source", &full_stop(&source))];
+            fill("why.serves", &values)
         }
         Why::OwnWeight(weight) => fill("why.own_weight", &[("weight", weight)]),
         Why::Wanted => text("why.wanted").to_owned(),

@@ -106,6 +106,8 @@ pub enum BreachKind {
     BothNeedsHands(ToolIx),
     /// Openings and closings are done on one side, then the other.
     WayBothSides,
+    /// Only the oil prepares, and the oil does nothing else.
+    WrongMovement,
     /// The step stands among steps of another movement.
     OutOfOrder,
     /// The target is worked on this side in an earlier step.
@@ -141,7 +143,7 @@ impl BreachKind {
             BreachKind::NotAtHand(_) => "tool_at_hand",
             BreachKind::NeckBothSides(_) => "neck_both_sides",
             BreachKind::OneHand(_) | BreachKind::BothNeedsHands(_) | BreachKind::WayBothSides => "two_hands",
-            BreachKind::OutOfOrder => "movement_order",
+            BreachKind::WrongMovement | BreachKind::OutOfOrder => "movement_order",
             BreachKind::Twice(..) => "target_once",
             BreachKind::ZoneFull(..) => "targets_per_zone",
             BreachKind::NotOpened(..) => "way_before_work",

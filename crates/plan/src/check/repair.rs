@@ -142,7 +142,8 @@ fn edits(a: &Step, b: &Step) -> usize {
         (What::Target(t1, x1), What::Target(t2, x2)) => usize::from(t1 != t2) + usize::from(x1 != x2),
         (a, b) => 2 * usize::from(a != b),
     };
-    what + usize::from(a.side != b.side)
+    what + usize::from(a.movement != b.movement)
+        + usize::from(a.side != b.side)
         + usize::from(a.tool != b.tool)
         + usize::from(a.pressure != b.pressure)
         + usize::from(a.seconds != b.seconds)

@@ -25,6 +25,9 @@ pub(super) fn breaches(person: &Person, steps: &[Step]) -> Vec<Breach> {
 /// then not looked at.
 pub(super) fn broken(person: &Person, step: &Step) -> Vec<BreachKind> {
     let mut found = Vec::new();
+    if (step.what == What::Oil) != (step.movement == Movement::Prepare) {
+        found.push(BreachKind::WrongMovement);
+    }
     let What::Target(target, technique) = step.what else {
         oil(person, step, &mut found);
         return found;
@@ -146,6 +149,10 @@ fn fits(person: &Person, step: &Step, target: TargetIx, technique: TechniqueIx, 
 fn repair(person: &Person, at: usize, step: &Step, kind: &BreachKind) -> Repair {
     match kind {
         BreachKind::NotForTheHand(_) => without(at),
+        BreachKind::WrongMovement => {
+            let movement = if step.what == What::Oil { Movement::Prepare } else { Movement::Work };
+            Repair::Change { at, to: Step { movement, ..step.clone() } }
+        }
         BreachKind::NoSuchSide(..) => other_side(person, at, step),
         BreachKind::NeckBothSides(_) | BreachKind::WayBothSides => Repair::Split { at },
         BreachKind::OneHand(_) | BreachKind::BothNeedsHands(_) => {

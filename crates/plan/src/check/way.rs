@@ -88,12 +88,13 @@ fn closed_after(person: &Person, steps: &[Step]) -> Vec<Breach> {
     found
 }
 
-/// Where a closing goes: behind `last` and all work, before the closings that lie nearer to the collarbone.
+/// Where a closing goes: behind `last` and all work, before the closings that lie nearer to the collarbone and
+/// before the right side of its own zone if it is the left.
 fn outermost_first(person: &Person, steps: &[Step], place: Place, last: usize) -> usize {
     let depth = person.atlas.zone(place.0).depth;
     let nearer = |step: &Step| {
         let zone = step.zone(person.atlas).filter(|_| step.movement == Movement::Close);
-        zone.is_some_and(|z| person.atlas.zone(z).depth < depth)
+        zone.is_some_and(|z| person.atlas.zone(z).depth < depth || (z == place.0 && step.side > place.1))
     };
     let mut to = steps.len();
     while to > last + 1 && nearer(&steps[to - 1]) {

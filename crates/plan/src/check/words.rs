@@ -77,6 +77,9 @@ impl Breach {
                 format!("{step}: left and right at once is for the two hands, not for {}.", tool(atlas, *with))
             }
             BreachKind::WayBothSides => format!("{step}: openings and closings are done on one side, then the other."),
+            BreachKind::WrongMovement => {
+                format!("{step}: the oil is spread in the movement \"prepare\", and only the oil is.")
+            }
             BreachKind::OutOfOrder => {
                 format!("{step}: it stands out of order; a routine opens, then spreads the oil, works and closes.")
             }
@@ -182,6 +185,9 @@ fn changes(atlas: &Atlas, from: &Step, to: &Step) -> String {
         if x1 != x2 {
             said.push(format!("use {}", atlas.technique(x2).name));
         }
+    }
+    if from.movement != to.movement {
+        said.push(format!("set the movement to {}", to.movement));
     }
     if from.side != to.side {
         said.push(format!("set the side to {}", to.side));

@@ -1,0 +1,136 @@
+// The desk started on a free port, a real browser, and the watch that every page is under.
+
+import { spawn } from "node:child_process";
+import { mkdtemp, mkdir, rm } from "node:fs/promises";
+import { tmpdir } from "node:os";
+import path from "node:path";
+import { fileURLToPath } from "node:url";
+import axe from "axe-core";
+import { chromium } from "playwright-core";
+
+const here = path.dirname(fileURLToPath(import.meta.url));
+const root = path.resolve(here, "../..");
+const target = process.env.CARGO_TARGET_DIR ?? path.join(root, "target");
+export const binary = process.env.TRAGION_BIN ?? path.join(target, "release/tragion");
+export const shots = path.join(here, "shots");
+
+export function ensure(condition, message) {
+  if (!condition) throw new Error(message);
+}
+
+/** Starts the desk; answers its address and a way to end it. */
+export async function startDesk(args = []) {
+  const child = spawn(binary, ["desk", "--no-open", "--port", "0", ...args], { stdio: ["ignore", "pipe", "pipe"] });
+  let said = "";
+  const address = await new Promise((resolve, reject) => {
+    const late = setTimeout(() => reject(new Error(`the desk gave no address within 20 s: ${said}`)), 20000);
+    const look = (chunk) => {
+      said += chunk;
+      const found = said.match(/http:\/\/127\.0\.0\.1:\d+\//);
+      if (found) {
+        clearTimeout(late);
+        resolve(found[0]);
+      }
+    };
+    child.stdout.on("data", look);
+    child.stderr.on("data", (chunk) => (said += chunk));
+    child.on("error", reject);
+    child.on("exit", (code) => reject(new Error(`the desk ended with ${code}: ${said}`)));
+  });
+  return { address, stop: () => child.kill("SIGTERM"), said: () => said };
+}
+
+/** A browser with a profile of its own, quiet toward the outside. */
+export async function startBrowser() {
+  const profile = await mkdtemp(path.join(tmpdir(), "tragion-browser-"));
+  await mkdir(shots, { recursive: true });
+  const browser = await chromium.launch({
+    executablePath: process.env.CHROMIUM ?? "/usr/bin/chromium",
+    headless: true,
+    args: [
+      "--no-sandbox",
+      "--disable-gpu",
+      "--disable-quic",
+      "--no-first-run",
+      "--disable-background-networking",
+      "--disable-component-update",
+      "--disable-sync",
+      "--force-color-profile=srgb",
+      `--crash-dumps-dir=${profile}`,
+    ],
+  });
+  const stop = async () => {
+    await browser.close();
+    await rm(profile, { recursive: true, force: true });
+  };
+  return { browser, stop };
+}
+
+/** A page under watch: what it asks for, what it complains of, what its policy stops. */
+export async function watchedPage(browser, address, options = {}) {
+  const context = await browser.newContext({
+    viewport: { width: 1440, height: 900 },
+    locale: "en-GB",
+    reducedMotion: "reduce",
+    ...options,
+  });
+  context.setDefaultTimeout(8000);
+  const page = await context.newPage();
+  const wrong = [];
+  const requests = [];
+  const origin = new URL(address).origin;
+  page.on("request", (request) => {
+    const url = request.url();
+    requests.push({ url, method: request.method() });
+    if (!url.startsWith(`${origin}/`) && !url.startsWith("data:") && !url.startsWith("blob:")) {
+      wrong.push(`a request leaves the desk: ${url}`);
+    }
+  });
+  page.on("console", (message) => {
+    if (["error", "warning"].includes(message.type())) wrong.push(`console ${message.type()}: ${message.text()}`);
+  });
+  page.on("pageerror", (error) => wrong.push(`script error: ${error.message}`));
+  page.on("response", (response) => {
+    if (response.status() >= 400) wrong.push(`${response.status()} for ${response.url()}`);
+  });
+  page.on("requestfailed", (request) => wrong.push(`failed: ${request.url()} ${request.failure()?.errorText}`));
+  if (options.javaScriptEnabled !== false) {
+    await page.addInitScript(() => {
+      document.addEventListener("securitypolicyviolation", (event) => {
+        console.error(`policy ${event.violatedDirective} stopped ${event.blockedURI}`);
+      });
+    });
+  }
+  return {
+    page,
+    requests,
+    calm: () => ensure(wrong.length === 0, `the page was not calm: ${[...new Set(wrong)].join("; ")}`),
+    close: () => context.close(),
+  };
+}
+
+/** What axe-core finds, all its rules on, as text; the page's own policy does not reach it. */
+export async function axeFindings(page) {
+  await page.evaluate(axe.source);
+  const found = await page.evaluate(() => globalThis.axe.run(document, { resultTypes: ["violations"] }));
+  return found.violations.map(
+    (v) => `${v.id} (${v.impact}): ${v.help}: ${v.nodes.slice(0, 3).map((n) => n.target.join(" ")).join(" | ")}`,
+  );
+}
+
+export async function ensureAccessible(page, what) {
+  const found = await axeFindings(page);
+  ensure(found.length === 0, `axe-core on ${what}: ${found.join("; ")}`);
+}
+
+export async function ensureNoSideways(page, what) {
+  const { scroll, width } = await page.evaluate(() => ({
+    scroll: document.scrollingElement.scrollWidth,
+    width: document.documentElement.clientWidth,
+  }));
+  ensure(scroll <= width, `${what} scrolls sideways: ${scroll} px in ${width} px`);
+}
+
+export function shot(page, name, fullPage = true) {
+  return page.screenshot({ path: path.join(shots, `${name}.png`), fullPage });
+}

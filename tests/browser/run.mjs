@@ -1,0 +1,48 @@
+// All browser tests: `node tests/browser/run.mjs [PART OF A NAME]`.
+//
+// TRAGION_BIN: the program (default: the release build). CHROMIUM: the browser (default: /usr/bin/chromium).
+
+import { access } from "node:fs/promises";
+import firstMinute from "./first-minute.mjs";
+import { binary, startBrowser, startDesk } from "./house.mjs";
+import look from "./look.mjs";
+import runThrough from "./run-through.mjs";
+
+const only = process.argv[2] ?? "";
+const cases = [...firstMinute, ...runThrough, ...look].filter((c) => c.name.includes(only));
+
+let passed = 0;
+let failed = 0;
+let desk;
+let house;
+try {
+  await access(binary).catch(() => {
+    throw new Error(`${binary} is not there: cargo build --release`);
+  });
+  desk = await startDesk();
+  house = await startBrowser();
+  for (const { name, run } of cases) {
+    const begun = Date.now();
+    try {
+      await run({ browser: house.browser, address: desk.address });
+      passed += 1;
+      console.log(`ok      ${name} (${((Date.now() - begun) / 1000).toFixed(1)} s)`);
+    } catch (error) {
+      failed += 1;
+      console.log(`FAILED  ${name}\n        ${String(error.message).split("\n").slice(0, 12).join("\n        ")}`);
+      for (const context of house.browser.contexts()) await context.close();
+    }
+  }
+} catch (error) {
+  failed += 1;
+  console.log(`FAILED  ${error.message}`);
+} finally {
+  await house?.stop();
+  desk?.stop();
+}
+if (passed + failed === 0) {
+  console.log(`no test has ${JSON.stringify(only)} in its name`);
+  failed = 1;
+}
+console.log(`${passed} passed, ${failed} failed`);
+process.exit(failed === 0 ? 0 : 1);
