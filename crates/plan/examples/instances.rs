@@ -2,7 +2,8 @@
 //!
 //! `instances --seed S --count N [--out DIR] [--candidates N]` draws people and requests from one seed, writes each
 //! feasible-or-not problem as `NNNN.json` with the planner's answer under `answer`, and prints how long the planner
-//! took. `--candidates 60` keeps only problems with 55 to 65 candidates.
+//! took. `--candidates 60` keeps only problems with 55 to 65 candidates; `--wide` asks every concern with every tool for
+//! up to an hour; `--whole` times whole drafts too.
 
 #[path = "../tests/common/random.rs"]
 mod random;
@@ -11,7 +12,8 @@ use std::collections::BTreeSet;
 use std::path::PathBuf;
 use std::time::Instant;
 
-use plan::atlas::Atlas;
+use plan::atlas::{Atlas, ConcernIx, ToolIx};
+use plan::request::Asked;
 use plan::screening::Clearance;
 use plan::solve::instance::Instance;
 use plan::solve::{Outcome, draft, json, solve, steps_of};
@@ -23,10 +25,15 @@ fn main() -> Result<(), Box<dyn std::error::Error>> {
     let mut out: Option<PathBuf> = None;
     let mut candidates: Option<usize> = None;
     let mut whole = false;
+    let mut wide = false;
     let mut args = std::env::args().skip(1);
     while let Some(arg) = args.next() {
         if arg == "--whole" {
             whole = true;
+            continue;
+        }
+        if arg == "--wide" {
+            wide = true;
             continue;
         }
         let value = args.next().ok_or_else(|| format!("{arg} wants a value"))?;
@@ -52,7 +59,13 @@ fn main() -> Result<(), Box<dyn std::error::Error>> {
         sub += 1;
         let mut rng = Rng::new(sub);
         let answers = random_answers(&atlas, &mut rng);
-        let request = random_request(&atlas, &mut rng);
+        let mut request = random_request(&atlas, &mut rng);
+        if wide {
+            request.minutes = 2 + rng.below(59) as u32;
+            let all = (0..atlas.concerns.len()).map(ConcernIx);
+            request.concerns = all.map(|concern| Asked { concern, priority: 1 + rng.below(5) as u32 }).collect();
+            request.tools = (0..atlas.tools.len()).map(ToolIx).collect();
+        }
         let clearance = Clearance::new(&atlas, &answers, today());
         let Ok(instance) = plan::solve::instance(&atlas, &request, &clearance) else { continue };
         let size = candidates_of(&instance);

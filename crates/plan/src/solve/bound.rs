@@ -110,6 +110,11 @@ impl Bound {
         Bound { states, width, table }
     }
 
+    /// The seconds it was made for.
+    pub fn seconds(&self) -> u32 {
+        self.width as u32 - 1
+    }
+
     /// The most that items from `item` on can add in `seconds` from a state.
     pub fn at(&self, item: usize, state: usize, seconds: u32) -> i32 {
         let seconds = (seconds as usize).min(self.width - 1);

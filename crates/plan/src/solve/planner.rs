@@ -56,7 +56,7 @@ pub fn draft(atlas: &Atlas, request: &Request, clearance: &Clearance) -> Outcome
         bound: solution.bound,
         proven_best: solution.proven,
         left_out: left_out(atlas, &built, &solution, &steps),
-        curve: curve(&search, built.instance.budget_s, solution.gain),
+        curve: curve(atlas, &built.instance, Some(&solution)),
         fallbacks: fallbacks(atlas, &built.instance, &solution.chosen),
         blocked: blocked(atlas, &built, &solution),
     }))
@@ -141,15 +141,17 @@ fn too_long(atlas: &Atlas, request: &Request, clearance: &Clearance, built: &Bui
     }
 }
 
-/// The best gain for each minute; each point solved, each at least the one before.
-fn curve(search: &Search<'_>, budget_s: u32, gain: u64) -> Vec<CurvePoint> {
+/// The best gain for each minute; each point solved, each at least the one before. A solution that is already known is
+/// not asked for again.
+fn curve(atlas: &Atlas, instance: &Instance, solution: Option<&Solution>) -> Vec<CurvePoint> {
+    let search = Search::new(atlas, instance).up_to(CURVE_MINUTES.end() * 60);
     let mut points = Vec::new();
     let mut known: Option<u64> = None;
     for minutes in CURVE_MINUTES {
-        if minutes * 60 == budget_s {
-            known = Some(gain);
-        } else if let Some(better) = search.best(minutes * 60, known, true) {
-            known = Some(better.gain);
+        let budget_s = minutes * 60;
+        match solution {
+            Some(solution) if budget_s == instance.budget_s => known = Some(solution.gain),
+            _ => known = search.best(budget_s, known, true).map(|better| better.gain).or(known),
         }
         if let Some(gain) = known {
             points.push(CurvePoint { minutes, gain });
@@ -158,9 +160,9 @@ fn curve(search: &Search<'_>, budget_s: u32, gain: u64) -> Vec<CurvePoint> {
     points
 }
 
-/// The curve of a request alone, without a draft: for a page that moves the minutes.
+/// The curve of a problem alone, without a draft: for a page that moves the minutes.
 pub fn gains(atlas: &Atlas, instance: &Instance) -> Vec<CurvePoint> {
-    curve(&Search::new(atlas, instance), u32::MAX, 0)
+    curve(atlas, instance, None)
 }
 
 fn left_out(atlas: &Atlas, built: &Built, solution: &Solution, steps: &[Step]) -> Vec<LeftOut> {

@@ -3,12 +3,14 @@
 //! Shells are taken by falling upper bound until none left can reach the best routine found. A routine that leaves a
 //! place of its shell unused is longer there than in its own smaller shell, so nothing is lost by not forbidding it.
 
-use std::collections::BTreeSet;
+use std::cell::RefCell;
+use std::collections::{BTreeMap, BTreeSet};
+use std::rc::Rc;
 
 use crate::atlas::Atlas;
 use crate::solve::assemble::assemble;
 use crate::solve::bound::{Bound, NONE, quick, usable};
-use crate::solve::compact::{Compact, MAX_PLACES, Places};
+use crate::solve::compact::{Compact, Frame, MAX_PLACES, Places};
 use crate::solve::instance::Instance;
 use crate::solve::labels::{Found, Pass, compare_lists};
 
@@ -45,6 +47,9 @@ pub fn solve(atlas: &Atlas, instance: &Instance) -> Option<Solution> {
 pub(crate) struct Search<'a> {
     compact: Compact<'a>,
     shells: Vec<(Places, bool)>,
+    /// Bounds are made once for the widest budget that will be asked.
+    widest_s: u32,
+    bounds: RefCell<BTreeMap<(Places, bool), Rc<Bound>>>,
 }
 
 impl<'a> Search<'a> {
@@ -70,7 +75,28 @@ impl<'a> Search<'a> {
                 shells.push((places, true));
             }
         }
-        Search { compact, shells }
+        Search { compact, shells, widest_s: instance.budget_s, bounds: RefCell::default() }
+    }
+
+    /// The same search, to be asked for budgets up to `widest_s`.
+    pub fn up_to(mut self, widest_s: u32) -> Search<'a> {
+        self.widest_s = widest_s;
+        self
+    }
+
+    /// The bound of a shell, wide enough for the work that fits the budget.
+    fn bound(&self, shell: &Shell, frame: Frame, budget_s: u32) -> Rc<Bound> {
+        let around = frame.before_s + frame.after_s;
+        let credit = 3 * self.compact.zone_s;
+        let mut bounds = self.bounds.borrow_mut();
+        let known = bounds.get(&(shell.places, shell.oil));
+        if let Some(known) = known.filter(|b| b.seconds() >= budget_s - around + credit) {
+            return Rc::clone(known);
+        }
+        let seconds = self.widest_s.max(budget_s) - around + credit;
+        let made = Rc::new(Bound::new(&self.compact, shell.places, shell.oil || self.oil_free(), seconds));
+        bounds.insert((shell.places, shell.oil), Rc::clone(&made));
+        made
     }
 
     /// Whether an option may be used without an oil step of its own.
@@ -102,7 +128,7 @@ impl<'a> Search<'a> {
             }
             let oil = shell.oil || self.oil_free();
             let frame = c.frame(shell.places, shell.oil);
-            let bound = Bound::new(c, shell.places, oil, budget_s - frame.before_s - frame.after_s + 3 * c.zone_s);
+            let bound = self.bound(shell, frame, budget_s);
             let mut pass = Pass {
                 compact: c,
                 shell: shell.places,
