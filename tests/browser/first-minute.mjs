@@ -114,7 +114,7 @@ export default [
           await page.keyboard.press("Tab");
           const now = await at();
           stops += 1;
-          if (!now.seen) unseen.push(now.id || now.tag);
+          if (!now.seen && now.tag !== "BODY") unseen.push(now.id || now.tag);
           if (wanted(now)) {
             ensure(now.bottom > 0 && now.top < now.height, `${what} has the focus out of sight`);
             return now;

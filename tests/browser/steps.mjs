@@ -65,3 +65,11 @@ export async function secondsShown(page) {
   ensure(seconds !== undefined, `the countdown shows ${JSON.stringify(text)}`);
   return Number(minutes ?? 0) * 60 + Number(seconds);
 }
+
+/** Waits until the work of the present step has begun: before it lies the change to it. */
+export function working(page) {
+  return page.waitForFunction(() => {
+    const shown = document.querySelector("#run-seconds");
+    return shown.innerText.trim() !== "" && !shown.classList.contains("waiting");
+  });
+}

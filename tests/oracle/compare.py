@@ -2,8 +2,8 @@
 
     python tests/oracle/compare.py FOLDER [--ties N] [--report OUT.json]
 
-Each file of the folder is an instance with the planner's own answer under `answer`: `null`, or gain, total_s,
-solve_us and steps. The bars are those of docs/validation.md; one that fails makes the exit code 1.
+Each file of the folder is an instance with the planner's own answer under `answer`: `null`, or gain, total_s, proven,
+solve_us and steps, each `[movement, target, side, technique, tool, seconds]`. The bars are those of docs/validation.md; one that fails makes the exit code 1.
 """
 
 import argparse
@@ -12,7 +12,7 @@ import pathlib
 import statistics
 import sys
 
-from instance import check, shown, smaller, steps_of, total_s
+from instance import check, smaller, steps_of, total_s
 from peer import solve, twins
 
 FEASIBLE_SHARE = 0.90
@@ -32,6 +32,21 @@ def candidates(instance):
     return sum(len({(o["technique"], o["tool"]) for o in item["options"]}) for item in instance["items"])
 
 
+STEP_KEYS = ("movement", "target", "side", "technique", "tool", "seconds")
+
+
+def answered(raw):
+    """The planner's answer with its steps as tables; `None` if it has none."""
+    if raw is None or not raw["steps"]:
+        return None
+    return {**raw, "steps": [dict(zip(STEP_KEYS, step, strict=True)) for step in raw["steps"]]}
+
+
+def shown(steps):
+    """What identifies a step list, for comparing it with another solver's."""
+    return [tuple(step[key] for key in STEP_KEYS) for step in steps]
+
+
 def choice_of(instance, answer):
     """Which options the planner's work steps are; None if they are not options of the instance."""
     work = {}
@@ -41,11 +56,11 @@ def choice_of(instance, answer):
     choice = {}
     for i, item in enumerate(instance["items"]):
         for o, option in enumerate(item["options"]):
-            wanted = sorted((item["target"], s["side"], option["technique"], option["tool"], s["pressure"],
-                             s["seconds"]) for s in option["steps"])
+            wanted = sorted(("work", item["target"], s["side"], option["technique"], option["tool"], s["seconds"])
+                            for s in option["steps"])
             have = sorted(shown(work.get(item["target"], [])))
             sides = {s["side"] for s in option["steps"]}
-            if wanted == [h for h in have if h[1] in sides]:
+            if wanted == [h for h in have if h[2] in sides]:
                 if i not in choice or len(option["steps"]) > len(item["options"][choice[i]]["steps"]):
                     choice[i] = o
     return choice
@@ -53,11 +68,11 @@ def choice_of(instance, answer):
 
 def judge(instance, answer, peer):
     """What is wrong with the planner's answer, in words; empty if nothing is."""
-    if answer is None or not answer["steps"]:
+    if answer is None:
         return [] if peer["none"] else [f"no routine, but the peer has one with gain {peer['gain']}"]
     if peer["none"]:
         return ["a routine, but the peer has none"]
-    wrong = []
+    wrong = [] if answer["proven"] else ["not proven best"]
     if answer["gain"] != peer["gain"]:
         wrong.append(f"gain {answer['gain']}, the peer's {peer['gain']}")
     elif answer["total_s"] != peer["total_s"]:
@@ -99,7 +114,7 @@ def main():
     feasible = ties_right = ties_open = ties_seen = twin_count = 0
     for n, path in enumerate(files):
         raw = json.loads(path.read_text(encoding="utf-8"))
-        instance, answer = check(raw, path.name), raw["answer"]
+        instance, answer = check(raw, path.name), answered(raw["answer"])
         peer = solve(instance)
         if not peer["proven"]:
             wrong.append((path.name, "the peer proved nothing"))

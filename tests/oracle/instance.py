@@ -87,7 +87,7 @@ def steps_of(instance, choice):
             "movement": movement, "target": place["zone"], "zone": place["zone"], "side": place["side"],
             "technique": what["technique"], "tool": what["tool"], "pressure": what["pressure"],
             "seconds": what["seconds"], "gain": 0,
-            "technique_order": what.get("technique_order"), "tool_order": what.get("tool_order"),
+            "technique_order": what["technique_order"], "tool_order": what["tool_order"],
         }
 
     steps = [place_step("open", p) for p in sorted(opened, key=opening_key)]
@@ -96,7 +96,7 @@ def steps_of(instance, choice):
         steps.append({
             "movement": "prepare", "target": "oil", "zone": None, "side": "midline", "technique": "spread",
             "tool": oil["tool"], "pressure": "featherlight", "seconds": oil["seconds"], "gain": 0,
-            "technique_order": None, "tool_order": None,
+            "technique_order": 0, "tool_order": oil["tool_order"],
         })
 
     work = []
@@ -155,19 +155,4 @@ def tie_key(step):
 
 def smaller(a, b):
     """Whether step list a comes before step list b; a prefix is smaller."""
-    for x, y in zip(a, b):
-        left, right = tie_key(x), tie_key(y)
-        if left[:2] != right[:2]:
-            return left[:2] < right[:2]
-        if (x["technique"], x["tool"], x["seconds"]) == (y["technique"], y["tool"], y["seconds"]):
-            continue
-        if None in left or None in right:
-            raise BadInstance("an opening or closing needs technique_order and tool_order to break this tie")
-        return left < right
-    return len(a) < len(b)
-
-
-def shown(steps):
-    """What identifies a step list, for comparing it with another solver's."""
-    return [(s["target"], s["side"], s["technique"], s["tool"], None if s["target"] == "oil" else s["pressure"],
-             s["seconds"]) for s in steps]
+    return [tie_key(step) for step in a] < [tie_key(step) for step in b]

@@ -87,4 +87,4 @@ def invent(seed, zones=4, items=4, seconds=(10, 15), budget_minutes=(2, 4), pair
             "side_mode": r.choice(["target_by_target", "side_by_side"]),
             "transitions": {"tool_s": r.choice([5, 5, 0]), "side_s": 3, "zone_s": 2},
             "targets_per_zone_side": r.choice([4, 2]),
-            "oil": {"seconds": 20, "tool": "hands", "done": r.random() < 0.2}, "places": places, "items": rows}
+            "oil": {"seconds": 20, "tool": "hands", "tool_order": 0, "done": r.random() < 0.2}, "places": places, "items": rows}

@@ -26,7 +26,7 @@ fn quoted_keys(source: &str, sections: &BTreeSet<&str>) -> BTreeSet<String> {
     let is_key = |word: &&str| {
         let mut parts = word.split('.');
         let section = parts.next().is_some_and(|s| sections.contains(s));
-        let name = parts.next().is_some_and(|n| !n.is_empty() && n.bytes().all(|b| b.is_ascii_lowercase() || b == b'_'));
+        let name = parts.next().is_some_and(|n| !n.is_empty() && n.bytes().all(|b| b.is_ascii_lowercase() || b.is_ascii_digit() || b == b'_'));
         section && name && parts.next().is_none()
     };
     source.split('"').skip(1).step_by(2).filter(is_key).map(str::to_owned).collect()
@@ -52,7 +52,7 @@ fn every_key_used_exists_and_none_is_unused() {
 const CLAIMS: &[&str] = &[
     "drain", "detox", "heal", "cure", "curing", "treat", "remov", "lifting", "lifts", "toxin", "stimulat", "guarantee", "clears",
     "cleans", "flush", "rejuvenat", "younger", "anti-age", "anti-aging", "boost", "tighten", "sculpt", "slim", "erase", "eliminat",
-    "miracle", "instantly", "proven to", "scientifically", "wrinkle", "circulation", "lymph", "opens the",
+    "miracle", "instantly", "proven to", "scientifically", "wrinkle", "circulation", "lymph", "opens your",
 ];
 
 /// What is meant otherwise, each with its place: names of illnesses and procedures in screening, negations, tools.
@@ -67,18 +67,22 @@ const ALLOWED: &[(&str, &str)] = &[
     ("data/screening", "circulation"),
     ("data/screening", "drain"),
     ("data/screening", "lifting"),
+    ("data/screening", "toxin"),
 ];
 
 fn claims_in(text: &str) -> Vec<&'static str> {
     let text = text.to_lowercase();
-    let begins = |at: usize| !text[..at].chars().next_back().is_some_and(char::is_alphanumeric);
+    // "Health" and "healthy" are no claims.
+    let begins = |at: usize| {
+        !text[..at].chars().next_back().is_some_and(char::is_alphanumeric) && !text[at..].starts_with("health")
+    };
     CLAIMS.iter().filter(|claim| text.match_indices(**claim).any(|(at, _)| begins(at))).copied().collect()
 }
 
 #[test]
 fn the_words_check_finds_claims() {
     assert_eq!(claims_in("It drains the face and will heal you."), ["drain", "heal"]);
-    assert!(claims_in("Let the hand rest on the cheek; health comes first.").contains(&"heal"), "health begins like heal");
+    assert!(claims_in("Let the hand rest on the cheek; health comes first.").is_empty());
     assert!(claims_in("Rest the finger beside the nose.").is_empty());
 }
 

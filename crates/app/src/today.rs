@@ -4,5 +4,5 @@ use vocab::Date;
 
 /// Today where this machine stands; `None` if its clock tells no day.
 pub fn today() -> Option<Date> {
-    Date::parse(&jiff::Timestamp::now().to_zoned(jiff::tz::TimeZone::system()).date().to_string())
+    Date::parse(&jiff::ZonedDateTime::now().date().to_string())
 }

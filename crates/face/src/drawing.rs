@@ -5,7 +5,9 @@
 //!
 //! - `[[zone]]` `id`, `view`, `midline` (optional), `at` (where its mark stands), `outline`, `way` (how a stroke runs
 //!   there, toward the next zone of the main way), `source`.
-//! - `[[point]]` `id`, `view`, `at`, `source`. `[[line]]` `id`, `view`, `path` (in the line's direction), `source`.
+//! - `[[point]]` `id`, `view`, `at`, `source`.
+//! - `[[line]]` `id`, `view`, `midline` (optional), `path` (in the line's direction; several strips are parted by ` / `),
+//!   `source`.
 
 use std::collections::BTreeMap;
 
@@ -65,8 +67,8 @@ pub struct LinePlace {
     pub view: View,
     /// Whether it exists once.
     pub midline: bool,
-    /// Its knots, in its direction.
-    pub path: Vec<Spot>,
+    /// Its strips, each with its knots in the line's direction.
+    pub strips: Vec<Vec<Spot>>,
 }
 
 /// A target as one side of the drawing shows it.
@@ -80,9 +82,9 @@ pub struct Seen {
     pub midline: bool,
     /// The closed outline of a zone; empty for points and lines.
     pub outline: Vec<Spot>,
-    /// The way of a stroke, or the path of a line; empty for points.
-    pub way: Vec<Spot>,
-    /// Whether `way` is a drawn line rather than a stroke through a zone.
+    /// The way of a stroke (two, mirrored, in a midline zone), or the strips of a line; empty for points.
+    pub ways: Vec<Vec<Spot>>,
+    /// Whether `ways` is a drawn line rather than a stroke through a zone.
     pub line: bool,
 }
 
@@ -129,11 +131,12 @@ impl Drawing {
         for table in root.tables("line") {
             let row = Row::open(table, "line");
             let midline = row.table.flag("midline").unwrap_or(false);
-            if let (Some(view), path) = (row.view(), row.knots("path", 2)) {
+            let strips = row.strips();
+            if let Some(view) = row.view() {
                 if !midline {
-                    row.check_side(view, &path);
+                    row.check_side(view, &strips.concat());
                 }
-                row.keep(&mut drawing.lines, LinePlace { view, midline, path });
+                row.keep(&mut drawing.lines, LinePlace { view, midline, strips });
             }
             row.close();
         }
@@ -159,15 +162,19 @@ impl Drawing {
     pub fn see(&self, target: &str, side: Side) -> Option<Seen> {
         let seen = if let Some(zone) = self.zones.get(target) {
             let ZonePlace { view, midline, at, outline, way } = zone.clone();
-            Seen { view, at, midline, outline, way, line: false }
+            let mut ways = vec![way];
+            if midline && ways[0].iter().any(|s| s.x.abs() > 1e-9) {
+                ways.push(ways[0].iter().map(|s| s.mirrored()).collect());
+            }
+            Seen { view, at, midline, outline, ways, line: false }
         } else if let Some(point) = self.points.get(target) {
             let midline = point.at.x.abs() < 1e-9;
-            Seen { view: point.view, at: point.at, midline, outline: vec![], way: vec![], line: false }
+            Seen { view: point.view, at: point.at, midline, outline: vec![], ways: vec![], line: false }
         } else {
-            let line = self.lines.get(target)?;
-            let at = line.path.get(line.path.len() / 2).copied().unwrap_or_default();
-            let LinePlace { view, midline, path } = line.clone();
-            Seen { view, at, midline, outline: vec![], way: path, line: true }
+            let LinePlace { view, midline, strips } = self.lines.get(target)?.clone();
+            let middle = strips.get(strips.len() / 2)?;
+            let at = middle.get(middle.len() / 2).copied()?;
+            Seen { view, at, midline, outline: vec![], ways: strips, line: true }
         };
         Some(if side == Side::Right && !seen.midline { seen.mirrored() } else { seen })
     }
@@ -177,7 +184,7 @@ impl Seen {
     /// The same target on the other side.
     pub fn mirrored(mut self) -> Seen {
         self.at = self.at.mirrored();
-        for spot in self.outline.iter_mut().chain(self.way.iter_mut()) {
+        for spot in self.outline.iter_mut().chain(self.ways.iter_mut().flatten()) {
             *spot = spot.mirrored();
         }
         self
@@ -229,6 +236,22 @@ impl<'d, 't> Row<'d, 't> {
                 Vec::new()
             }
         }
+    }
+
+    fn strips(&self) -> Vec<Vec<Spot>> {
+        let word = self.table.need_text("path");
+        let mut strips = Vec::new();
+        for piece in word.text.split('/').filter(|_| !word.text.trim().is_empty()) {
+            match read_knots(piece) {
+                Ok(spots) if spots.len() >= 2 => strips.push(spots),
+                Ok(_) => self
+                    .table
+                    .document()
+                    .note(word.line, format!("{}: a strip of `path` needs two places or more", self.id)),
+                Err(why) => self.table.document().note(word.line, format!("{}: `path`: {why}", self.id)),
+            }
+        }
+        strips
     }
 
     fn spot(&self, key: &str) -> Option<Spot> {

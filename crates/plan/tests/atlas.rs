@@ -292,18 +292,21 @@ fn nothing_on_the_neck_is_pressed_or_worked_on_both_sides_at_once() {
 }
 
 #[test]
-fn openings_and_closings_are_featherlight_dry_and_by_hand() {
+fn openings_and_closings_are_featherlight_dry_and_always_possible_by_hand() {
     let atlas = atlas();
     for zone in &atlas.zones {
         for ix in [zone.open_technique, zone.close_technique] {
             let technique = atlas.technique(ix);
             assert!(!technique.glides && technique.pressures.contains(&Pressure::Featherlight), "{}", zone.id);
-            assert_eq!(technique.tools.iter().map(|t| atlas.tool(*t).id.as_str()).collect::<Vec<_>>(), ["hands"]);
+            assert!(technique.tools.iter().any(|t| atlas.tool(*t).id == "hands"), "{}: hands are always at hand", zone.id);
         }
         assert_eq!((zone.open_s, zone.close_s), (15, 5), "{}", zone.id);
     }
     let outlet = atlas.zone(atlas.zone_named("outlet").expect("the outlet"));
-    assert_eq!(atlas.technique(outlet.open_technique).id, "palm_rest");
+    let rest = atlas.technique(outlet.open_technique);
+    assert_eq!(rest.id, "palm_rest");
+    let with: Vec<&str> = rest.tools.iter().map(|t| atlas.tool(*t).id.as_str()).collect();
+    assert_eq!(with, ["hands"], "no edge over the great vessels and the lung's apex");
 }
 
 #[test]

@@ -217,7 +217,8 @@ fn unknown_names_are_refused_with_the_nearest() {
     check(CONCERN, "\"tradition\"", "\"proof\"", "grade", "known are: tradition, anatomy, trial");
     check(NODE_ZONE, "\"scalp_occipital\"", "\"scalp_ocipital\"", "node =", "did you mean `scalp_occipital`?");
     check(NODE_ZONE, "\"nape\"", "\"nap\"", "zone =", "did you mean `nape`?");
-    check(POINT, "pressure", "presure", "presure", "unknown key `presure`; did you mean `pressure`?");
+    let slip = "find = \"Here.\"\ncautoin = \"Not over the pulse.\"";
+    check(POINT, "find = \"Here.\"", slip, "cautoin", "unknown key `cautoin`; did you mean `caution`?");
 }
 
 #[test]

@@ -1,164 +1,12 @@
-//! The check of hand-written routines: one canonical test a rule, and properties over random step lists.
-//!
-//! Clearances are made from conditions invented here, so that no row of the screening data is needed for a rule.
+//! The check of hand-written routines: one canonical test a rule.
 
-use std::sync::OnceLock;
+mod check_case;
 
-use plan::atlas::{Atlas, Condition, ConditionIx, GroupIx, Proof, Rule, RuleZones, TargetIx, TechniqueIx, ToolIx, ZoneIx};
-use plan::check::{Breach, RULES, Repair, apply, check};
-use plan::reading::{MOST_STEPS, RoutineFile};
-use plan::routine::{Step, What, total_s};
-use plan::screening::{Answer, Answers, Clearance, Own};
-use proptest::prelude::*;
-use vocab::{Class, Date, Movement, Pressure, Side};
-
-const ROUTINE: &str = include_str!("../../../examples/routine.toml");
-
-/// A person, and the jaw routine of the examples.
-struct Case {
-    atlas: Atlas,
-    clearance: Clearance,
-    routine: RoutineFile,
-}
-
-fn today() -> Date {
-    Date::new(2026, 3, 2).expect("a day")
-}
-
-/// A rule of a class for some zones (all, if none is named), and nothing else.
-fn rule(atlas: &Atlas, class: Class, zones: &[&str]) -> Rule {
-    let named: Vec<ZoneIx> = zones.iter().map(|z| atlas.zone_named(z).expect("a zone")).collect();
-    Rule {
-        class,
-        zones: if named.is_empty() { RuleZones::All } else { RuleZones::These(named) },
-        targets: Vec::new(),
-        techniques: Vec::new(),
-        tools: Vec::new(),
-        oil: false,
-        from_day: 0,
-        until_day: None,
-        // Loading asks for an example; the tests below are the examples here.
-        proof: Proof {
-            places: Vec::new(),
-            side: None,
-            since_days: None,
-            target: TargetIx(0),
-            on: Side::Left,
-            technique: TechniqueIx(0),
-            tool: ToolIx(0),
-            class,
-        },
-    }
-}
-
-/// The clearance of somebody who has exactly the conditions whose rules are given.
-fn clearance(atlas: &mut Atlas, rules: Vec<(Rule, Option<Side>)>) -> Clearance {
-    let sides: Vec<Option<Side>> = rules.iter().map(|r| r.1).collect();
-    atlas.conditions = rules
-        .into_iter()
-        .enumerate()
-        .map(|(i, (rule, _))| Condition {
-            id: format!("invented_{i}"),
-            name: format!("Invented condition {i}"),
-            question: "Do you have it?".into(),
-            group: GroupIx(0),
-            places: Vec::new(),
-            asks_side: true,
-            asks_since: false,
-            ask_again_days: None,
-            rules: vec![rule],
-            reason: "It was invented for a test.".into(),
-            action: "Ask a clinician.".into(),
-            source: "invented for this test".into(),
-            mark: "inference".into(),
-            spoken: "you have it".into(),
-        })
-        .collect();
-    let mut answers = Answers::all_no(atlas);
-    for (i, side) in sides.into_iter().enumerate() {
-        let mut own = Own::new(Answer::Yes);
-        own.side = side;
-        answers = answers.with(ConditionIx(i), own);
-    }
-    Clearance::new(atlas, &answers, today())
-}
-
-impl Case {
-    fn new() -> Case {
-        Case::with(&[])
-    }
-
-    fn with(rules: &[(Class, &[&str])]) -> Case {
-        let mut atlas = Atlas::built_in();
-        let rules = rules.iter().map(|(class, zones)| (rule(&atlas, *class, zones), None)).collect();
-        let clearance = clearance(&mut atlas, rules);
-        let routine = RoutineFile::parse("routine.toml", ROUTINE, &atlas).expect("the example reads");
-        Case { atlas, clearance, routine }
-    }
-
-    fn tool(&self, id: &str) -> ToolIx {
-        self.atlas.tool_named(id).expect("a tool")
-    }
-
-    fn what(&self, target: &str, technique: &str) -> What {
-        let target = self.atlas.target_named(target).expect("a target");
-        What::Target(target, self.atlas.technique_named(technique).expect("a technique"))
-    }
-
-    fn work(&self, target: &str, technique: &str, side: Side, pressure: Pressure, seconds: u32) -> Step {
-        let what = self.what(target, technique);
-        Step { movement: Movement::Work, what, side, tool: self.tool("hands"), pressure, seconds }
-    }
-
-    /// The index of the step of this movement on this target and side.
-    fn at(&self, movement: Movement, target: &str, side: Side) -> usize {
-        let found = self
-            .routine
-            .steps
-            .iter()
-            .position(|s| s.movement == movement && s.target_id(&self.atlas) == target && s.side == side);
-        found.unwrap_or_else(|| panic!("{movement} {target} {side} is in the example"))
-    }
-
-    fn step(&mut self, target: &str, side: Side) -> &mut Step {
-        let at = self.at(Movement::Work, target, side);
-        &mut self.routine.steps[at]
-    }
-
-    /// Puts work in as the first.
-    fn first_work(&mut self, step: Step) {
-        let at = self.routine.steps.iter().position(|s| s.movement == Movement::Work).expect("some work");
-        self.routine.steps.insert(at, step);
-    }
-
-    fn check(&self) -> Vec<Breach> {
-        check(&self.atlas, &self.routine, &self.clearance)
-    }
-
-    fn rules(&self) -> Vec<&'static str> {
-        self.check().into_iter().map(|b| b.rule).collect()
-    }
-
-    fn words(&self, breach: &Breach) -> (String, String) {
-        let steps = &self.routine.steps;
-        (breach.message(&self.atlas, &self.clearance, steps), breach.repair_words(&self.atlas, steps))
-    }
-
-    /// Asserts that the routine breaks this rule, that message and repair say these words, and that doing the
-    /// repair mends it. Answers the breach.
-    fn breaks(&mut self, rule: &str, message: &str, repair: &str) -> Breach {
-        let before = self.check();
-        let breach = before.iter().find(|b| b.rule == rule).unwrap_or_else(|| panic!("no {rule} in {before:?}"));
-        let (said, mend) = self.words(breach);
-        assert!(said.contains(message), "{rule}: `{said}` does not say `{message}`");
-        assert!(mend.contains(repair), "{rule}: `{mend}` does not say `{repair}`");
-        let count = before.iter().filter(|b| b.rule == rule).count();
-        apply(&breach.repair, &mut self.routine.steps);
-        let after = self.rules().iter().filter(|r| **r == rule).count();
-        assert_eq!(after, count - 1, "{rule} is not mended by {:?}", breach.repair);
-        breach.clone()
-    }
-}
+use check_case::{Case, clearance, rule};
+use plan::check::{RULES, Repair, apply};
+use plan::routine::Step;
+use plan::routine::{What, total_s};
+use vocab::{Class, Movement, Pressure, Side};
 
 #[test]
 fn the_example_has_no_breach_and_takes_about_six_minutes() {
@@ -233,7 +81,10 @@ fn gently_is_featherlight() {
     let at = case.at(Movement::Work, "jaw_muscle", right);
     let breach = case.check().into_iter().find(|b| b.step == Some(at)).expect("a breach there");
     let (_, mend) = case.words(&breach);
-    assert!(mend.contains("small circles") && mend.contains("featherlight"), "to and fro takes no featherlight: {mend}");
+    assert!(
+        mend.contains("small circles") && mend.contains("featherlight"),
+        "to and fro takes no featherlight: {mend}"
+    );
 }
 
 // proves: featherlight_beyond_skipped
@@ -436,7 +287,8 @@ fn the_way_is_opened_before() {
     assert_eq!(case.rules(), [""; 0]);
     // Openings run from the collarbone outward too.
     let mut case = Case::new();
-    let (outlet, neck) = (case.at(Movement::Open, "outlet", Side::Left), case.at(Movement::Open, "neck_side", Side::Left));
+    let (outlet, neck) =
+        (case.at(Movement::Open, "outlet", Side::Left), case.at(Movement::Open, "neck_side", Side::Left));
     case.routine.steps.swap(outlet, neck);
     assert_eq!(case.rules(), ["way_before_work"]);
 }
@@ -544,107 +396,4 @@ fn only_the_oil_prepares() {
     case.routine.steps[oil].movement = Movement::Work;
     case.breaks("movement_order", "the oil is spread", "set the movement to prepare");
     assert_eq!(case.rules(), [""; 0]);
-}
-
-// -- Properties over random step lists.
-
-type Numbers = (usize, usize, usize, usize, usize, u32, usize);
-
-/// A step of numbers, whatever they are: mostly with a technique that the target lists.
-fn step_of(atlas: &Atlas, (movement, target, technique, side, tool, seconds, pressure): Numbers) -> Step {
-    let target = target % atlas.targets.len();
-    let own = &atlas.targets[target].techniques;
-    let technique = match own.get(technique % 4) {
-        Some(ix) => *ix,
-        None => TechniqueIx(technique % atlas.techniques.len()),
-    };
-    let oil = seconds % 29 == 0;
-    Step {
-        movement: Movement::ALL[movement % 4],
-        what: if oil { What::Oil } else { What::Target(TargetIx(target), technique) },
-        side: if oil { Side::Midline } else { Side::ALL[side % 4] },
-        tool: ToolIx(if tool % 3 == 0 { tool % atlas.tools.len() } else { 0 }),
-        pressure: Pressure::ALL[pressure % 3],
-        seconds,
-    }
-}
-
-fn numbers() -> impl Strategy<Value = Numbers> {
-    (0..4usize, 0..1000usize, 0..1000usize, 0..4usize, 0..1000usize, 0..60u32, 0..3usize)
-}
-
-/// Rules of random class, zone and side: none, a few.
-fn rules() -> impl Strategy<Value = Vec<(usize, usize, usize, bool)>> {
-    prop::collection::vec((0..8usize, 0..1000usize, 0..3usize, any::<bool>()), 0..4)
-}
-
-fn person(rules: &[(usize, usize, usize, bool)]) -> (Atlas, Clearance) {
-    static ATLAS: OnceLock<Atlas> = OnceLock::new();
-    let mut atlas = ATLAS.get_or_init(Atlas::built_in).clone();
-    let made = rules
-        .iter()
-        .map(|(class, zone, side, oil)| {
-            let class = [Class::LeaveOut, Class::AskFirst, Class::Gently][class % 3];
-            let zone = atlas.zones[zone % atlas.zones.len()].id.clone();
-            let mut made = rule(&atlas, class, &[zone.as_str()]);
-            if *oil {
-                made.oil = true;
-                made.zones = RuleZones::All;
-            }
-            (made, [None, Some(Side::Left), Some(Side::Right)][side % 3])
-        })
-        .collect();
-    let clearance = clearance(&mut atlas, made);
-    (atlas, clearance)
-}
-
-/// Applies the repair of the first breach until there is none; answers the number of repairs.
-fn mend(atlas: &Atlas, clearance: &Clearance, routine: &mut RoutineFile) -> usize {
-    let most = 40 * (routine.steps.len() + 5);
-    for done in 0..most {
-        let found = check(atlas, routine, clearance);
-        let Some(breach) = found.first() else { return done };
-        assert!(RULES.contains(&breach.rule));
-        for breach in &found {
-            assert!(!breach.message(atlas, clearance, &routine.steps).trim().is_empty());
-            assert!(breach.repair_words(atlas, &routine.steps).ends_with('.'));
-        }
-        apply(&breach.repair, &mut routine.steps);
-    }
-    panic!("not mended after {most} repairs: {:?}\n{:?}", check(atlas, routine, clearance), routine.steps);
-}
-
-proptest! {
-    #![proptest_config(ProptestConfig { cases: 20_000, failure_persistence: None, ..ProptestConfig::default() })]
-
-    /// Whatever the steps: no panic, and doing the first repair again and again ends with a routine that passes.
-    #[test]
-    fn random_steps_are_mended(
-        steps in prop::collection::vec(numbers(), 0..16),
-        rules in rules(),
-        minutes in 2..12u32,
-        tools in prop::collection::vec(0..5usize, 0..3),
-    ) {
-        let (atlas, clearance) = person(&rules);
-        let steps: Vec<Step> = steps.into_iter().map(|n| step_of(&atlas, n)).collect();
-        let tools = tools.into_iter().map(|t| ToolIx(t % atlas.tools.len())).collect();
-        let mut routine = RoutineFile { minutes, tools, audience: false, answers: None, steps };
-        mend(&atlas, &clearance, &mut routine);
-        prop_assert!(routine.steps.len() <= MOST_STEPS);
-    }
-
-    /// One slip in a routine that passes: the check sees it or it was none, and mending ends.
-    #[test]
-    fn one_slip_is_mended(at in 0..100usize, numbers in numbers(), how in 0..4usize, rules in rules()) {
-        let (atlas, clearance) = person(&rules);
-        let mut routine = RoutineFile::parse("routine.toml", ROUTINE, &atlas).expect("the example reads");
-        let len = routine.steps.len();
-        match how {
-            0 => { routine.steps.remove(at % len); }
-            1 => routine.steps.insert(at % len, step_of(&atlas, numbers)),
-            2 => routine.steps.swap(at % len, numbers.1 % len),
-            _ => routine.steps[at % len] = step_of(&atlas, numbers),
-        }
-        mend(&atlas, &clearance, &mut routine);
-    }
 }

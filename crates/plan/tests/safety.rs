@@ -142,7 +142,7 @@ fn assert_nothing_fits(atlas: &Atlas, instance: &Instance, seed: u64) -> bool {
 }
 
 // proves: never_left_out
-// proves: way_before_work
+// proves: draft_opens_the_way
 // proves: way_closed
 // proves: empty_only_when_nothing_fits
 #[test]

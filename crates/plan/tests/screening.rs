@@ -96,6 +96,48 @@ fn a_rule_for_one_side_leaves_the_other_alone() {
     assert!(checked >= 10, "only {checked} one-sided proofs");
 }
 
+/// Where a rule reaches, worked out again from the words of the data, candidate by candidate.
+#[test]
+fn every_rule_touches_what_its_words_say_and_nothing_else() {
+    let atlas = atlas();
+    for (ix, data) in atlas.conditions.iter().enumerate() {
+        for (number, rule) in data.rules.iter().enumerate() {
+            let this = RuleRef::Condition(ConditionIx(ix), number);
+            let own = example(&rule.proof);
+            let clearance = Clearance::new(atlas, &only(atlas, &data.id, own.clone()), today());
+            let (mut touched, mut spared) = (0, 0);
+            for (t, target) in atlas.targets.iter().enumerate() {
+                let place = match &rule.zones {
+                    RuleZones::All => true,
+                    RuleZones::These(zones) => target.crosses.iter().any(|z| zones.contains(z)),
+                    RuleZones::Where if own.places.is_empty() => target.crosses.iter().any(|z| data.places.contains(z)),
+                    RuleZones::Where => target.crosses.iter().any(|z| own.places.contains(z)),
+                };
+                let named = rule.targets.is_empty() || rule.targets.contains(&TargetIx(t));
+                for &side in target.sides.each() {
+                    let there = !data.asks_side
+                        || side == Side::Midline
+                        || own.side.is_none_or(|said| said == Side::Both || said == side);
+                    for technique in screened::techniques(atlas, TargetIx(t)) {
+                        for &tool in &atlas.technique(technique).tools {
+                            let how = (rule.techniques.is_empty() || rule.techniques.contains(&technique))
+                                && (rule.tools.is_empty() || rule.tools.contains(&tool))
+                                && (!rule.oil || atlas.technique(technique).glides);
+                            let expected = place && named && there && how;
+                            let got = clearance.of(atlas, TargetIx(t), side, technique, tool).rules.contains(&this);
+                            assert_eq!(got, expected, "{} at {} {side}", this.id(atlas), target.id);
+                            if expected { touched += 1 } else { spared += 1 }
+                        }
+                    }
+                }
+            }
+            let whole = rule.zones == RuleZones::All && !data.asks_side && rule.targets.is_empty();
+            let any_way = rule.techniques.is_empty() && rule.tools.is_empty() && !rule.oil;
+            assert!(touched > 0 && (spared > 0 || (whole && any_way)), "{}: {touched}, {spared}", this.id(atlas));
+        }
+    }
+}
+
 // proves: unknown_asks
 #[test]
 fn what_is_not_answered_asks_everywhere_it_could_be() {
@@ -299,6 +341,7 @@ fn days_are_counted_and_answers_that_are_too_old_ask_again() {
                 verdict.rules.contains(&this)
             };
             assert!(touches(None), "{}: an unknown beginning counts as within", this.id(atlas));
+            assert!(touches(Some(day(20))), "{}: a beginning that is still to come is not known", this.id(atlas));
             if let Some(until) = rule.until_day {
                 assert!(touches(Some(days_before(until - 1))), "{}: the last day", this.id(atlas));
                 assert!(!touches(Some(days_before(until))), "{}: over", this.id(atlas));
@@ -375,6 +418,18 @@ fn an_audience_gets_what_the_door_opens_and_hears_who_leaves_a_step_out() {
     for (ix, data) in atlas.conditions.iter().enumerate() {
         assert!(said.contains(&ConditionIx(ix)), "{} is never spoken", data.id);
     }
+}
+
+#[test]
+fn a_reason_says_how_many_days_are_left() {
+    let atlas = atlas();
+    let said = |since| {
+        let own = Own { since, ..yes() };
+        Clearance::new(atlas, &only(atlas, "botulinum", own), today()).reason(atlas, "botulinum.1")
+    };
+    assert!(said(Some(days_before(5))).ends_with("This holds for 9 more days."), "{}", said(Some(days_before(5))));
+    assert!(said(Some(days_before(13))).ends_with("This holds for one more day."));
+    assert_eq!(said(None), reason(atlas, "botulinum.1"));
 }
 
 #[test]

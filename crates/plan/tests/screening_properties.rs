@@ -56,6 +56,15 @@ proptest! {
         only_stricter(&no, &no.clone().with(condition, after_own))?;
     }
 
+    /// So it is on top of five times no, where the door's rule holds before and after.
+    #[test]
+    fn adding_a_condition_to_five_times_no_only_takes_away(own in own_answer()) {
+        let before = Answers::by_groups(atlas(), Answer::No);
+        let condition = atlas().condition_named(own.split(' ').next().unwrap_or_default()).expect("made from the atlas");
+        let after_own = read(&format!("[conditions]\n{own}\n")).own(condition).expect("it is answered").clone();
+        only_stricter(&before, &before.clone().with(condition, after_own))?;
+    }
+
     /// A warning sign only takes away.
     #[test]
     fn a_warning_sign_only_takes_away(file in answers_file(), sign in 0..atlas().warning_signs.len()) {

@@ -59,8 +59,8 @@ fn page(svg: &str) -> String {
     let css = sketch::CSS;
     format!(
         "<!doctype html><meta charset=utf-8><meta name=viewport content='width=device-width'><style>:root{{--ink:#1F2A33;--lamp:#1F5F8B;\
-         --wash:#7A838A}}body{{margin:16px;background:#EDF0EE;color:#1F2A33;font:17px sans-serif}}main{{max-width:720px;margin:auto}}{css}\
-         @media (prefers-color-scheme:dark){{:root{{--ink:#E3DFD4;--lamp:#7FB4D6;--wash:#7F7E79}}body{{background:#12161A;color:#E3DFD4}}}}\
+         --wash:#7A838A;--ground:#EDF0EE}}body{{margin:16px;background:#EDF0EE;color:#1F2A33;font:17px sans-serif}}main{{max-width:720px;margin:auto}}{css}\
+         @media (prefers-color-scheme:dark){{:root{{--ink:#E3DFD4;--lamp:#7FB4D6;--wash:#7F7E79;--ground:#12161A}}body{{background:#12161A;color:#E3DFD4}}}}\
          </style><main>{svg}</main>"
     )
 }

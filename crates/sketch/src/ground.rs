@@ -57,20 +57,21 @@ impl Ground {
     }
 }
 
-/// Rules for a page's style sheet. The page sets `--ink`, `--lamp` and `--wash` (ink let down with water) for its light
+/// Rules for a page's style sheet. The page sets `--ground`, `--ink`, `--lamp` and `--wash` (ink let down with water) for its light
 /// and night; without them the text colour serves. The last rules are for [`crate::stage`]'s script.
 pub const CSS: &str = "\
-.sk{display:block;width:100%;height:auto;overflow:visible}
+.sk{display:block;width:100%;height:auto}
 .sk-figure{color:var(--wash,currentColor)}
 .sk-marks,.sk-words{color:var(--ink,currentColor)}
 .sk-thread{color:var(--lamp,currentColor)}
-.sk-word{font-family:inherit}
+.sk-ground{fill:var(--ground,Canvas)}
+.sk-word,.sk-numeral{font-family:inherit}
 .sk-lit{color:var(--lamp,currentColor)}
 .sk-dim .sk-step:not(.sk-lit){opacity:.35}
 .sk-stage .sk-step{visibility:hidden}
 .sk-stage .sk-now{visibility:visible}
 .sk-stage .sk-next{visibility:visible;opacity:.28}
 .sk-stage[data-shows=front] .sk-back,.sk-stage[data-shows=back] .sk-front{visibility:hidden}
-@media (max-width:520px){.sk-word{font-size:24px}.sk-numeral{font-size:20px}}
-@media print{.sk-figure{color:#6e6e6e}.sk-marks,.sk-words,.sk-thread{color:#000}}
+@media (max-width:520px){.sk-sheet .sk-word{font-size:22px}.sk-back .sk-word{font-size:36px}}
+@media print{.sk-ground{fill:#fff}.sk-figure{color:#6e6e6e}.sk-marks,.sk-words,.sk-thread{color:#000}}
 ";

@@ -5,7 +5,7 @@ use face::{Drawing, Seen, Spot};
 use vocab::{Class, Movement, Side};
 
 use crate::marks::{self, Look};
-use crate::{Mark, MarkedStep};
+use crate::{Ground, Mark, MarkedStep};
 
 /// One mark on the sheet, and the steps it stands for.
 pub(crate) struct Placed {
@@ -17,42 +17,61 @@ pub(crate) struct Placed {
     /// Where the mark stands: the target's place, perhaps moved aside.
     pub at: Spot,
     pub look: Look,
+    /// 1, or smaller on a crowded sheet.
+    pub scale: f64,
     target: String,
 }
 
 impl Placed {
     /// The radius of a mark that stands at one place.
     pub fn radius(&self) -> f64 {
-        if !self.seen.outline.is_empty() { 0.62 } else { 0.5 }
+        (if self.seen.outline.is_empty() { 0.58 } else { 0.72 }) * self.scale
     }
 
     /// Whether the mark is drawn along a way or over an area, and so cannot be moved.
     pub fn spread(&self) -> bool {
-        let zone_way =
-            matches!(self.look.mark, Mark::Stroke | Mark::ToAndFro | Mark::Press) && !self.seen.way.is_empty();
+        let along = matches!(self.look.mark, Mark::Stroke | Mark::ToAndFro | Mark::Press);
+        let zone_way = along && !self.seen.ways.is_empty();
         self.seen.line || zone_way || (self.look.mark == Mark::Palm && !self.seen.outline.is_empty())
     }
 
-    /// The mark itself.
-    pub fn art(&self) -> String {
-        let ways: Vec<Vec<Spot>> =
-            if self.seen.midline && self.seen.way.iter().any(|s| s.x.abs() > 1e-9) && !self.seen.line {
-                vec![self.seen.way.clone(), self.seen.way.iter().map(|s| s.mirrored()).collect()]
-            } else {
-                vec![self.seen.way.clone()]
-            };
+    /// The mark itself; `near` are the small marks it leaves room for.
+    pub fn art(&self, ground: Ground, near: &[(Spot, f64)]) -> String {
         if !self.spread() {
-            marks::at_spot(self.at, self.radius(), &self.look)
+            marks::halo(self.at, self.radius() + 0.1, ground) + &marks::at_spot(self.at, self.radius(), &self.look)
         } else if self.look.mark == Mark::Palm && !self.seen.line {
             marks::over(&self.seen.outline, self.seen.at, &self.look)
         } else {
-            ways.iter().map(|way| marks::along(way, self.radius(), &self.look)).collect()
+            self.seen.ways.iter().map(|way| marks::along(way, self.radius(), &self.look, near)).collect()
         }
     }
 }
 
-/// Places every step that has a place on the drawing.
+/// The order in which marks are laid down: wide hatching beneath, ways upon it, small marks on top.
+pub(crate) fn layers(placed: &[Placed], front: bool) -> Vec<&Placed> {
+    let mut order: Vec<&Placed> = placed.iter().filter(|p| p.seen.view.front() == front).collect();
+    order.sort_by_key(|p| if p.look.mark == Mark::Palm { 0 } else { 1 + u8::from(!p.spread()) });
+    order
+}
+
+/// Places every step that has a place on the drawing; on a crowded sheet the marks are a little smaller.
 pub(crate) fn place(drawing: &Drawing, steps: &[MarkedStep<'_>]) -> Vec<Placed> {
+    let mut placed = gather(drawing, steps);
+    let crowd = placed.iter().filter(|p| !p.spread()).count();
+    let scale = if crowd > 24 { 0.88 } else { 1.0 };
+    placed.iter_mut().for_each(|p| p.scale = scale);
+    spread_apart(&mut placed);
+    placed
+}
+
+/// Every step exactly where its target lies, with marks small enough not to cover each other.
+pub(crate) fn pin(drawing: &Drawing, steps: &[MarkedStep<'_>]) -> Vec<Placed> {
+    let mut placed = gather(drawing, steps);
+    placed.iter_mut().for_each(|p| p.scale = 0.42);
+    placed
+}
+
+fn gather(drawing: &Drawing, steps: &[MarkedStep<'_>]) -> Vec<Placed> {
     let mut placed: Vec<Placed> = Vec::new();
     for (index, step) in steps.iter().enumerate() {
         let sides: &[Side] = match step.side {
@@ -65,7 +84,9 @@ pub(crate) fn place(drawing: &Drawing, steps: &[MarkedStep<'_>]) -> Vec<Placed> 
             let Some(seen) = drawing.see(step.target, *side) else { continue };
             let side = if seen.midline { Side::Midline } else { *side };
             let hollow = matches!(step.movement, Movement::Open | Movement::Close);
-            let filled = f64::from(step.seconds) / f64::from(step.full_s.max(1));
+            // What is left out is not filled: nothing is held there.
+            let filled =
+                if step.class.allows() { f64::from(step.seconds) / f64::from(step.full_s.max(1)) } else { 0.0 };
             let look = Look { mark: step.mark, side, pressure: step.pressure, class: step.class, hollow, filled };
             let same = placed.iter_mut().find(|p| {
                 p.target == step.target
@@ -88,19 +109,31 @@ pub(crate) fn place(drawing: &Drawing, steps: &[MarkedStep<'_>]) -> Vec<Placed> 
                     at: seen.at,
                     seen,
                     look,
+                    scale: 1.0,
                     target: step.target.to_owned(),
                 }),
             }
         }
     }
-    spread_apart(&mut placed);
     placed
+}
+
+/// The small marks of a frame with their radii: beads along a line leave room for them.
+pub(crate) fn small(placed: &[Placed], front: bool) -> Vec<(Spot, f64)> {
+    let small = placed.iter().filter(|p| !p.spread() && p.seen.view.front() == front);
+    small.map(|p| (p.at, p.radius())).collect()
+}
+
+/// Whether a place of the front frame lies over the opening of an eye: no mark is moved there, because where a mark
+/// stands the hand goes.
+fn in_orbit(at: Spot) -> bool {
+    ((at.x.abs() - 3.15) / 2.0).powi(2) + ((at.y - 2.6) / 1.15).powi(2) < 1.0
 }
 
 /// Pushes marks that overlap apart, a little at a time and never further than a mark's breadth from their place.
 fn spread_apart(placed: &mut [Placed]) {
     const ROUNDS: usize = 40;
-    const FURTHEST: f64 = 1.1;
+    const FURTHEST: f64 = 0.9;
     for _ in 0..ROUNDS {
         let mut push = vec![Spot::default(); placed.len()];
         for i in 0..placed.len() {
@@ -133,7 +166,10 @@ fn spread_apart(placed: &mut [Placed]) {
             let by = if p.seen.midline { Spot::new(0.0, by.y) } else { by };
             let moved = p.at + by - p.seen.at;
             let far = moved.length();
-            p.at = p.seen.at + if far > FURTHEST { moved * (FURTHEST / far) } else { moved };
+            let at = p.seen.at + if far > FURTHEST { moved * (FURTHEST / far) } else { moved };
+            if !in_orbit(at) || in_orbit(p.seen.at) {
+                p.at = at;
+            }
         }
     }
 }

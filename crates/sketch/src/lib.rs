@@ -20,6 +20,7 @@ mod ground;
 mod hand;
 mod layout;
 mod marks;
+mod numerals;
 mod pen;
 mod sheet;
 mod stage;

@@ -27,9 +27,9 @@ impl Look {
     /// The width of the mark's line in centimetres: featherlight, light and firm differ by about one and a half times.
     fn line(&self) -> f64 {
         match self.pressure {
-            Pressure::Featherlight => 0.085,
-            Pressure::Light => 0.14,
-            Pressure::Firm => 0.23,
+            Pressure::Featherlight => 0.075,
+            Pressure::Light => 0.125,
+            Pressure::Firm => 0.2,
         }
     }
 
@@ -74,18 +74,19 @@ pub(crate) fn at_spot(at: Spot, r: f64, look: &Look) -> String {
     let mut art = match look.mark {
         Mark::Hold => hold(at, r, look),
         Mark::Circles => {
-            let turns = 2.35;
+            // The heavier the line, the fewer turns, so that the spiral stays open.
+            let turns = (r / (w * 2.05)).clamp(1.3, 2.4);
             let way: Vec<Touch> = (0..=26)
                 .map(|i| {
                     let f = f64::from(i) / 26.0;
-                    let angle = TAU * (0.12 + turns * f);
+                    let angle = TAU * (0.12 - turns * (1.0 - f));
                     let lean = if look.side == Side::Right { -1.0 } else { 1.0 };
                     let out = r * (0.1 + 0.9 * f);
                     let press = if f < 0.08 { 0.5 } else { 1.0 - 0.65 * f.powi(3) };
                     Touch { at: at + Spot::new(lean * out * angle.cos(), out * angle.sin()), press }
                 })
                 .collect();
-            filled(&pen::ink(&way, w * 1.15))
+            filled(&pen::ink(&way, w))
         }
         Mark::Press => {
             (-1..=1).map(|i| bar(at + Spot::new(f64::from(i) * r * 0.62, 0.0), Spot::new(0.0, 1.0), r, w)).collect()
@@ -137,20 +138,22 @@ pub(crate) fn at_spot(at: Spot, r: f64, look: &Look) -> String {
 }
 
 /// A mark drawn along a way: a stroke through a zone, or any technique along a line.
-pub(crate) fn along(way: &[Spot], r: f64, look: &Look) -> String {
+pub(crate) fn along(way: &[Spot], r: f64, look: &Look, near: &[(Spot, f64)]) -> String {
     let w = look.line();
     let run = pen::through(way, 0.06);
     let total = run.windows(2).map(|p| p[0].to(p[1])).sum::<f64>();
     let (middle, _) = walk(&run, total * 0.5);
     let beads = |gap: f64| {
         let count = (total / gap).round().max(1.0) as usize;
-        (0..count).map(|i| walk(&run, total * (i as f64 + 0.5) / count as f64)).collect::<Vec<_>>()
+        let free = |at: Spot| near.iter().all(|(spot, room)| at.to(*spot) > room + r * 0.75);
+        let places = (0..count).map(|i| walk(&run, total * (i as f64 + 0.5) / count as f64));
+        places.filter(|(at, _)| free(*at)).collect::<Vec<_>>()
     };
     let mut art = match look.mark {
         Mark::Stroke => taper(way, look),
-        Mark::ToAndFro => doubled(way, r * 0.28, w),
+        Mark::ToAndFro => doubled(way, r * 0.24, w),
         Mark::Press => beads(r * 0.95).into_iter().map(|(at, dir)| bar(at, dir.normal(), r * 0.8, w)).collect(),
-        Mark::Pinch => beads(r * 2.1).into_iter().map(|(at, dir)| facing(at, dir, r * 0.62, w)).collect(),
+        Mark::Pinch => beads(r * 2.3).into_iter().map(|(at, dir)| facing(at, dir, r * 0.72, w)).collect(),
         Mark::Hold => beads(r * 1.9).into_iter().map(|(at, _)| hold(at, r * 0.5, look)).collect(),
         Mark::Circles => {
             let count = (total / (r * 0.85)).round().max(2.0);
@@ -187,6 +190,12 @@ pub(crate) fn along(way: &[Spot], r: f64, look: &Look) -> String {
     let edge = pen::outline(&pen::even(way, 1.0), look.broad() + 0.55);
     art.push_str(&clearance(&svg::soft(&edge, true), middle, r * 1.5, look.class));
     art
+}
+
+/// A disc of the ground beneath a small mark, so that it stays clear of what runs below it.
+pub(crate) fn halo(at: Spot, r: f64, ground: Ground) -> String {
+    let colour = ground.behind().unwrap_or("Canvas");
+    format!("<path class=\"sk-ground\" d=\"{}\" fill=\"{colour}\"/>", circle(at, r))
 }
 
 /// A palm over a zone.
@@ -241,6 +250,7 @@ fn bar(at: Spot, up: Spot, r: f64, w: f64) -> String {
 
 /// Two small arcs that face each other across `dir`.
 fn facing(at: Spot, dir: Spot, r: f64, w: f64) -> String {
+    let w = w * (r / 0.58).min(1.0);
     let (out, up) = (dir.unit(), dir.normal());
     let arc = |s: f64| {
         let touches = [(0.42, 0.85, 0.15), (0.8, 0.45, 0.9), (0.9, 0.0, 1.1), (0.8, -0.45, 0.9), (0.42, -0.85, 0.15)]
@@ -297,7 +307,7 @@ fn hatch(area: &[Spot], look: &Look) -> String {
     let heights: Vec<f64> = area.iter().map(|s| dot(*s, across)).collect();
     let (low, high) =
         (heights.iter().copied().fold(f64::MAX, f64::min), heights.iter().copied().fold(f64::MIN, f64::max));
-    let gap = 0.36;
+    let gap = 0.4;
     let rows = ((high - low) / gap).floor().max(1.0);
     let start = low + ((high - low) - (rows - 1.0) * gap) / 2.0;
     let mut d = String::new();
@@ -322,7 +332,7 @@ fn hatch(area: &[Spot], look: &Look) -> String {
             let at = |t: f64| dir * t + across * (h + 0.03 * (t * 1.7).sin());
             let touches = [(from, 0.1), (from + (to - from) * 0.3, 0.9), (from + (to - from) * 0.7, 0.9), (to, 0.1)]
                 .map(|(t, press)| Touch { at: at(t), press });
-            d.push_str(&pen::ink(&touches, look.line() * 0.9));
+            d.push_str(&pen::ink(&touches, look.line() * 0.75));
         }
     }
     filled(&d)

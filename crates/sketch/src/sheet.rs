@@ -5,11 +5,16 @@ use std::fmt::Write;
 use face::{Drawing, Spot};
 use vocab::{Class, Movement, Pressure, Side};
 
+use crate::figure::Cut;
 use crate::ground::Part;
-use crate::layout::{Placed, place};
+use crate::layout::{Placed, layers, pin, place, small};
+use crate::numerals::numerals;
 use crate::svg::{UNITS, escape, num};
 use crate::thread::threads;
-use crate::{Ground, Mark, MarkedStep, Options, figure};
+use crate::{Mark, MarkedStep, Options, figure, pen};
+
+/// The type of the project, for standalone files; a page's style sheet overrules it.
+pub(crate) const FAMILY: &str = "Atkinson Hyperlegible Next, Atkinson Hyperlegible, Verdana, sans-serif";
 
 /// A window on a frame: left, bottom, right, top in centimetres.
 #[derive(Clone, Copy)]
@@ -22,9 +27,21 @@ pub(crate) struct Window {
 
 impl Window {
     pub(crate) const FRONT: Window = Window { left: -15.0, bottom: -26.4, right: 15.0, top: 15.3 };
-    pub(crate) const BACK: Window = Window { left: -15.0, bottom: -26.0, right: 15.0, top: 15.0 };
+    pub(crate) const PORTRAIT: Window = Window { left: -12.9, bottom: -19.0, right: 12.9, top: 15.0 };
+    pub(crate) const BACK: Window = Window { left: -15.0, bottom: -26.0, right: 15.0, top: 15.8 };
+    pub(crate) const BACK_PORTRAIT: Window = Window { left: -12.9, bottom: -15.4, right: 12.9, top: 15.8 };
     pub(crate) const HEAD: Window = Window { left: -10.6, bottom: -11.4, right: 10.6, top: 15.0 };
     pub(crate) const CHEST: Window = Window { left: -15.0, bottom: -26.4, right: 15.0, top: -4.0 };
+
+    /// The window of a whole frame.
+    pub(crate) fn of(cut: Cut, front: bool) -> Window {
+        match (cut, front) {
+            (Cut::Bust, true) => Window::FRONT,
+            (Cut::Portrait, true) => Window::PORTRAIT,
+            (Cut::Bust, false) => Window::BACK,
+            (Cut::Portrait, false) => Window::BACK_PORTRAIT,
+        }
+    }
 
     pub(crate) fn view_box(self) -> String {
         let width = (self.right - self.left) * UNITS;
@@ -38,7 +55,7 @@ impl Window {
 }
 
 /// The back figure stands beside the front's foot at this scale.
-const BACK_SCALE: f64 = 0.62;
+const BACK_SCALE: f64 = 0.6;
 
 /// A whole routine: figure, marks and the thread from mark to mark; the back only if a step lies there.
 pub fn sheet(drawing: &Drawing, steps: &[MarkedStep<'_>], options: &Options<'_>) -> String {
@@ -64,48 +81,49 @@ pub fn map(drawing: &Drawing, targets: &[(&str, Class, &str)], options: &Options
             title,
         })
         .collect();
-    let placed = place(drawing, &steps);
-    draw(&placed, &steps, options, false)
+    draw(&pin(drawing, &steps), &steps, options, false)
 }
 
 fn draw(placed: &[Placed], steps: &[MarkedStep<'_>], options: &Options<'_>, thread: bool) -> String {
     let behind = placed.iter().any(|p| !p.seen.view.front());
-    let front = Window::FRONT;
-    let back_height = (Window::BACK.top - Window::BACK.bottom) * BACK_SCALE;
-    let window = if behind { Window { bottom: front.bottom - back_height - 1.5, ..front } } else { front };
+    let (front_cut, back_cut) = (cut(placed, true), cut(placed, false));
+    let (front, back) = (Window::of(front_cut, true), Window::of(back_cut, false));
+    let back_height = (back.top - back.bottom) * BACK_SCALE;
+    let window = if behind { Window { bottom: front.bottom - back_height - 1.2, ..front } } else { front };
     let mut out = open(window, options, "sk sk-sheet");
+    let edge = front.right - 0.4;
     let words = &options.words;
-    let _ = write!(out, "<g {}>{}</g>", options.ground.part(Part::Figure), ink(&figure::front()));
-    if thread {
-        let _ = write!(out, "<g {}>{}</g>", options.ground.part(Part::Thread), threads(placed, steps, true));
-    }
-    let _ = write!(out, "<g {}>", options.ground.part(Part::Marks));
-    for p in placed.iter().filter(|p| p.seen.view.front()) {
-        out.push_str(&group(p, steps, options));
-    }
-    out.push_str("</g>");
-    let _ = write!(out, "<g {}>", options.ground.part(Part::Words));
-    out.push_str(&word(Spot::new(-14.6, 13.6), "start", words.your_right));
-    out.push_str(&word(Spot::new(14.6, 13.6), "end", words.your_left));
-    out.push_str("</g>");
+    let layer = |part: Part, art: &str| format!("<g {}>{art}</g>", options.ground.part(part));
+    let frame = |is_front: bool, figure: &str, around: &str| {
+        let near = small(placed, is_front);
+        let marks: String = layers(placed, is_front).into_iter().map(|p| group(p, steps, options, &near)).collect();
+        let thread = if thread { threads(placed, steps, is_front) } else { String::new() };
+        let numerals = if options.numerals { numerals(placed, steps, is_front) } else { String::new() };
+        layer(Part::Figure, &ink(figure))
+            + &layer(Part::Thread, &thread)
+            + &layer(Part::Marks, &marks)
+            + &layer(Part::Words, &(around.to_owned() + &numerals))
+    };
+    out.push_str(&frame(true, &figure::front(front_cut), &side_words(options, edge, 13.8, false, 1.0)));
     if behind {
-        let shift = -(front.bottom - 1.0) * UNITS + Window::BACK.top * UNITS * BACK_SCALE;
-        let _ = write!(out, "<g class=\"sk-back\" transform=\"translate(0 {}) scale({BACK_SCALE})\">", num(shift));
-        let _ = write!(out, "<g {}>{}</g>", options.ground.part(Part::Figure), ink(&figure::back()));
-        if thread {
-            let _ = write!(out, "<g {}>{}</g>", options.ground.part(Part::Thread), threads(placed, steps, false));
-        }
-        let _ = write!(out, "<g {}>", options.ground.part(Part::Marks));
-        for p in placed.iter().filter(|p| !p.seen.view.front()) {
-            out.push_str(&group(p, steps, options));
-        }
-        out.push_str("</g>");
-        let _ = write!(out, "<g {}>", options.ground.part(Part::Words));
-        out.push_str(&word(Spot::new(-14.6, 11.0), "start", words.from_behind));
-        out.push_str("</g></g>");
+        let shift = -(front.bottom - 1.0) * UNITS + back.top * UNITS * BACK_SCALE;
+        let around = word(Spot::new(0.0, 15.6), "middle", words.from_behind, 1.0 / BACK_SCALE)
+            + &side_words(options, edge / BACK_SCALE, 12.2, true, 1.0 / BACK_SCALE);
+        let art = frame(false, &figure::back(back_cut), &around);
+        let _ =
+            write!(out, "<g class=\"sk-back\" transform=\"translate(0 {}) scale({BACK_SCALE})\">{art}</g>", num(shift));
     }
     out.push_str("</svg>");
     out
+}
+
+/// As much of the body as the marks need.
+pub(crate) fn cut(placed: &[Placed], front: bool) -> Cut {
+    let spots =
+        |p: &Placed| p.seen.ways.iter().flatten().chain(&p.seen.outline).copied().chain([p.at]).collect::<Vec<_>>();
+    let window = Window::of(Cut::Portrait, front);
+    let inside = placed.iter().filter(|p| p.seen.view.front() == front).flat_map(spots).all(|s| window.holds(s));
+    if inside { Cut::Portrait } else { Cut::Bust }
 }
 
 /// The opening tag with title and description, and the ground of a standalone file.
@@ -130,17 +148,43 @@ pub(crate) fn ink(d: &str) -> String {
     format!("<path d=\"{d}\" fill=\"currentColor\"/>")
 }
 
-pub(crate) fn word(at: Spot, anchor: &str, text: &str) -> String {
+pub(crate) fn word(at: Spot, anchor: &str, text: &str, scale: f64) -> String {
     format!(
-        "<text class=\"sk-word\" x=\"{}\" y=\"{}\" text-anchor=\"{anchor}\" font-size=\"17\" fill=\"currentColor\">{}</text>",
+        "<text class=\"sk-word\" x=\"{}\" y=\"{}\" text-anchor=\"{anchor}\" font-size=\"{}\" font-family=\"{FAMILY}\" fill=\"currentColor\">{}</text>",
         num(at.x * UNITS),
         num(-at.y * UNITS),
+        num(17.0 * scale),
         escape(text)
     )
 }
 
+/// Which side is whose, written at both edges with the side's own hatching; from behind, the person's left is on the
+/// viewer's left.
+pub(crate) fn side_words(options: &Options<'_>, x: f64, y: f64, behind: bool, scale: f64) -> String {
+    let words = &options.words;
+    let (at_left, at_right) =
+        if behind { (words.your_left, words.your_right) } else { (words.your_right, words.your_left) };
+    let swatch = |from: f64, lean: f64| -> String {
+        (0..5)
+            .map(|i| {
+                let foot = Spot::new(from + 0.3 * scale * f64::from(i), y - 1.05 * scale);
+                let tip = Spot::new(0.16 * lean, 0.28) * scale;
+                ink(&pen::ink(&pen::even(&[foot - tip, foot + tip], 1.0), 0.06))
+            })
+            .collect()
+    };
+    let lean = if behind { -1.0 } else { 1.0 };
+    format!(
+        "{}{}{}{}",
+        word(Spot::new(-x, y), "start", at_left, scale),
+        swatch(-x + 0.2 * scale, -lean),
+        word(Spot::new(x, y), "end", at_right, scale),
+        swatch(x - 1.4 * scale, lean),
+    )
+}
+
 /// A mark with the steps it stands for, its tooltip and, if wished, its numerals.
-fn group(p: &Placed, steps: &[MarkedStep<'_>], options: &Options<'_>) -> String {
+fn group(p: &Placed, steps: &[MarkedStep<'_>], options: &Options<'_>, near: &[(Spot, f64)]) -> String {
     let numbers: Vec<String> = p.steps.iter().filter_map(|i| steps.get(*i)).map(|s| s.number.to_string()).collect();
     let titles: Vec<&str> = p.steps.iter().filter_map(|i| steps.get(*i)).map(|s| s.title).collect();
     let mut out = format!(
@@ -148,27 +192,8 @@ fn group(p: &Placed, steps: &[MarkedStep<'_>], options: &Options<'_>) -> String 
         numbers.join(" "),
         p.side.word(),
         escape(&titles.join("\n")),
-        p.art(),
+        p.art(options.ground, near),
     );
-    if options.numerals {
-        let out_x = if p.side == Side::Right { -1.0 } else { 1.0 };
-        let at = p.at + Spot::new(out_x * (p.radius() + 0.35), p.radius() * 0.4);
-        let _ = write!(
-            out,
-            "<text class=\"sk-numeral\" x=\"{}\" y=\"{}\" text-anchor=\"{}\" font-size=\"11\" fill=\"currentColor\" \
-             fill-opacity=\"0.75\">{}</text>",
-            num(at.x * UNITS),
-            num(-at.y * UNITS),
-            if out_x < 0.0 { "end" } else { "start" },
-            numbers.join("\u{b7}")
-        );
-    }
     out.push_str("</g>");
     out
-}
-
-/// Whether a drawing of this ground is a file of its own.
-#[allow(dead_code)]
-pub(crate) fn standalone(ground: Ground) -> bool {
-    ground.behind().is_some()
 }

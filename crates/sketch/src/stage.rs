@@ -7,23 +7,35 @@ use std::fmt::Write;
 
 use face::Drawing;
 
+use crate::figure::Cut;
 use crate::ground::Part;
-use crate::layout::{Placed, place};
-use crate::sheet::{Window, ink, open, word};
+use crate::layout::{Placed, layers, place};
+use crate::sheet::{Window, cut, ink, open, side_words};
 use crate::{MarkedStep, Options, figure};
-use face::Spot;
 
 /// Every step of a routine over one figure, hidden until a script (with [`crate::CSS`]) shows them.
 pub fn stage(drawing: &Drawing, steps: &[MarkedStep<'_>], options: &Options<'_>) -> String {
-    let mut out = open(Window::FRONT, options, "sk sk-stage").replacen("<svg ", "<svg data-shows=\"front\" ", 1);
+    let placed = place(drawing, steps);
+    let whole = Window::of(cut(&placed, true), true);
+    let mut out = open(whole, options, "sk sk-stage").replacen("<svg ", "<svg data-shows=\"front\" ", 1);
     let part = options.ground.part(Part::Figure);
-    let _ = write!(out, "<g class=\"sk-front\"><g {part}>{}</g>{}</g>", ink(&figure::front()), sides(options, false));
+    let _ = write!(
+        out,
+        "<g class=\"sk-front\"><g {part}>{}</g>{}</g>",
+        ink(&figure::front(cut(&placed, true))),
+        sides(options, false)
+    );
     if steps.iter().any(|s| drawing.see(s.target, s.side).is_some_and(|seen| !seen.view.front())) {
-        let _ = write!(out, "<g class=\"sk-back\"><g {part}>{}</g>{}</g>", ink(&figure::back()), sides(options, true));
+        let _ = write!(
+            out,
+            "<g class=\"sk-back\"><g {part}>{}</g>{}</g>",
+            ink(&figure::back(Cut::Bust)),
+            sides(options, true)
+        );
     }
     let _ = write!(out, "<g {}>", options.ground.part(Part::Marks));
     for step in steps {
-        out.push_str(&single(drawing, step, "visibility=\"hidden\""));
+        out.push_str(&single(drawing, step, options, "visibility=\"hidden\""));
     }
     out.push_str("</g></svg>");
     out
@@ -39,35 +51,28 @@ pub fn step_view(
     let placed = place(drawing, std::slice::from_ref(present));
     let behind = placed.iter().any(|p| !p.seen.view.front());
     let mut out = open(window(&placed), options, "sk sk-view");
-    let figure = if behind { figure::back() } else { figure::front() };
+    let figure = if behind { figure::back(Cut::Bust) } else { figure::front(cut(&placed, true)) };
     let _ = write!(out, "<g {}>{}</g>{}", options.ground.part(Part::Figure), ink(&figure), sides(options, behind));
     let _ = write!(out, "<g {}>", options.ground.part(Part::Marks));
     if let Some(next) = next {
         let there = place(drawing, std::slice::from_ref(next));
         if there.iter().all(|p| p.seen.view.front() != behind) {
-            out.push_str(&single(drawing, next, "opacity=\"0.3\""));
+            out.push_str(&single(drawing, next, options, "opacity=\"0.3\""));
         }
     }
-    out.push_str(&single(drawing, present, ""));
+    out.push_str(&single(drawing, present, options, ""));
     out.push_str("</g></svg>");
     out
 }
 
 fn sides(options: &Options<'_>, behind: bool) -> String {
-    let words = &options.words;
-    // From behind, the person's left is on the viewer's left.
-    let (left, right) = if behind { (words.your_left, words.your_right) } else { (words.your_right, words.your_left) };
-    format!(
-        "<g {}>{}{}</g>",
-        options.ground.part(Part::Words),
-        word(Spot::new(-9.6, 12.9), "start", left),
-        word(Spot::new(9.6, 12.9), "end", right)
-    )
+    format!("<g {}>{}</g>", options.ground.part(Part::Words), side_words(options, 10.2, 13.8, behind, 1.0))
 }
 
 /// The window that holds a step: the head, the chest, or the whole front or back.
 fn window(placed: &[Placed]) -> Window {
-    let spots = || placed.iter().flat_map(|p| p.seen.way.iter().chain(&p.seen.outline).copied().chain([p.at]));
+    let spots =
+        || placed.iter().flat_map(|p| p.seen.ways.iter().flatten().chain(&p.seen.outline).copied().chain([p.at]));
     if placed.iter().any(|p| !p.seen.view.front()) {
         Window::BACK
     } else if spots().all(|s| Window::HEAD.holds(s)) {
@@ -79,10 +84,10 @@ fn window(placed: &[Placed]) -> Window {
     }
 }
 
-fn single(drawing: &Drawing, step: &MarkedStep<'_>, attributes: &str) -> String {
+fn single(drawing: &Drawing, step: &MarkedStep<'_>, options: &Options<'_>, attributes: &str) -> String {
     let placed = place(drawing, std::slice::from_ref(step));
     let frame = if placed.iter().any(|p| !p.seen.view.front()) { "back" } else { "front" };
-    let art: String = placed.iter().map(Placed::art).collect();
+    let art: String = layers(&placed, frame == "front").into_iter().map(|p| p.art(options.ground, &[])).collect();
     format!(
         "<g class=\"sk-step\" data-step=\"{}\" data-frame=\"{frame}\" data-box=\"{}\" {attributes}>{art}</g>",
         step.number,

@@ -46,22 +46,55 @@ pub(crate) fn soft(spots: &[Spot], closed: bool) -> String {
         return polyline(spots, closed);
     }
     let mid = |a: Spot, b: Spot| (a + b) * 0.5;
-    let mut d = String::new();
+    let n = spots.len();
+    let mut writer = Relative::default();
     if closed {
-        let n = spots.len();
-        let _ = write!(d, "M{}", xy(mid(spots[n - 1], spots[0])));
+        writer.start(mid(spots[n - 1], spots[0]));
         for i in 0..n {
-            let _ = write!(d, "Q{} {}", xy(spots[i]), xy(mid(spots[i], spots[(i + 1) % n])));
+            writer.bend(spots[i], mid(spots[i], spots[(i + 1) % n]));
         }
-        d.push('Z');
+        writer.d.push('z');
     } else {
-        let _ = write!(d, "M{}", xy(spots[0]));
-        for i in 1..spots.len() - 1 {
-            let end = if i == spots.len() - 2 { spots[i + 1] } else { mid(spots[i], spots[i + 1]) };
-            let _ = write!(d, "Q{} {}", xy(spots[i]), xy(end));
+        writer.start(spots[0]);
+        for i in 1..n - 1 {
+            writer.bend(spots[i], if i == n - 2 { spots[i + 1] } else { mid(spots[i], spots[i + 1]) });
         }
     }
-    d
+    writer.d
+}
+
+/// Writes path data with relative coordinates, which are a third shorter; rounding never adds up, because each is taken
+/// from where the pen really stands.
+#[derive(Default)]
+struct Relative {
+    d: String,
+    x: i64,
+    y: i64,
+}
+
+impl Relative {
+    fn tenths(at: Spot) -> (i64, i64) {
+        ((at.x * UNITS * 10.0).round() as i64, (-at.y * UNITS * 10.0).round() as i64)
+    }
+
+    fn start(&mut self, at: Spot) {
+        (self.x, self.y) = Relative::tenths(at);
+        let _ = write!(self.d, "M{}q", xy(at));
+    }
+
+    fn bend(&mut self, by: Spot, to: Spot) {
+        let (bx, by) = Relative::tenths(by);
+        let (tx, ty) = Relative::tenths(to);
+        for value in [bx - self.x, by - self.y, tx - self.x, ty - self.y] {
+            let text = num(value as f64 / 10.0);
+            // A blank is needed only where a digit would join the number before.
+            if !(self.d.ends_with('q') || text.starts_with('-')) {
+                self.d.push(' ');
+            }
+            self.d.push_str(text.strip_prefix("0.").map(|t| format!(".{t}")).as_deref().unwrap_or(&text));
+        }
+        (self.x, self.y) = (tx, ty);
+    }
 }
 
 /// Text made safe for element content and quoted attributes.

@@ -1,86 +1,144 @@
 //! The thread that runs from mark to mark in the order of the routine.
 //!
 //! Left and right each have their own thread, through the marks of that side and of the midline, so that a routine for
-//! both sides reads as one symmetrical score: two threads rise from the two collarbones and come back to them.
-
-use std::fmt::Write;
+//! both sides reads as one symmetrical score: two threads rise from the two collarbones, pass over the face, and end
+//! where the work ends. The close goes back along the way of the opening; where it does, the thread is already there.
 
 use face::Spot;
-use vocab::Side;
+use std::collections::BTreeSet;
+use vocab::{Movement, Side};
 
+use crate::MarkedStep;
 use crate::layout::Placed;
-use crate::svg::{len, xy};
-use crate::{MarkedStep, pen, svg};
+use crate::pen::{self, even};
+use crate::svg::{self, len, xy};
 
-/// One run of the thread: the places it passes, and the room each mark needs around it.
-struct Run {
-    knots: Vec<(Spot, f64)>,
-    front: bool,
+/// The thread's width, in centimetres.
+const WIDTH: f64 = 0.06;
+
+/// A mark on the thread's way.
+#[derive(Clone, Copy, PartialEq)]
+struct Stop {
+    placed: usize,
+    movement: Movement,
 }
 
-/// The threads as SVG; `front` or back frame.
+/// The threads as SVG, of the front or the back frame.
 pub(crate) fn threads(placed: &[Placed], steps: &[MarkedStep<'_>], front: bool) -> String {
     let mut art = String::new();
     for side in [Side::Left, Side::Right] {
-        let own = placed.iter().any(|p| p.side == side);
-        if !own && side == Side::Right {
+        if side == Side::Right && !placed.iter().any(|p| p.side == side) {
             continue;
         }
-        for run in runs(placed, steps, side).iter().filter(|r| r.front == front) {
-            art.push_str(&draw(run));
+        let near: Vec<&Placed> = placed
+            .iter()
+            .filter(|p| p.seen.view.front() == front && (p.side == side || p.side == Side::Midline))
+            .collect();
+        let begun = art.len();
+        for run in runs(placed, steps, side, front) {
+            if art.len() == begun {
+                let start = knots(&placed[run[0].placed], side)[0];
+                art.push_str(&format!(
+                    "<circle cx=\"{}\" cy=\"{}\" r=\"{}\" fill=\"currentColor\"/>",
+                    len(start.x),
+                    len(-start.y),
+                    len(0.15)
+                ));
+            }
+            art.push_str(&draw(placed, &run, side, &near));
         }
     }
     art
 }
 
-fn runs(placed: &[Placed], steps: &[MarkedStep<'_>], side: Side) -> Vec<Run> {
-    let mut runs: Vec<Run> = Vec::new();
-    for index in 0..steps.len() {
-        let here = placed.iter().find(|p| p.steps.contains(&index) && (p.side == side || p.side == Side::Midline));
-        let Some(p) = here else { continue };
-        if !steps[index].class.allows() {
+/// The marks of one side in the order of the steps, cut where the thread would only repeat itself.
+fn runs(placed: &[Placed], steps: &[MarkedStep<'_>], side: Side, front: bool) -> Vec<Vec<Stop>> {
+    let stops = steps.iter().enumerate().filter(|(_, step)| step.class.allows()).filter_map(|(index, step)| {
+        let at = placed.iter().position(|p| p.steps.contains(&index) && (p.side == side || p.side == Side::Midline))?;
+        Some(Stop { placed: at, movement: step.movement })
+    });
+    let mut runs: Vec<Vec<Stop>> = Vec::new();
+    let mut drawn: BTreeSet<(usize, usize)> = BTreeSet::new();
+    let mut last: Option<Stop> = None;
+    for stop in stops {
+        let Some(from) = last.replace(stop) else {
+            runs.push(vec![stop]);
+            continue;
+        };
+        if from.placed == stop.placed {
             continue;
         }
-        let front = p.seen.view.front();
-        let knot = (p.at, if p.spread() { 0.0 } else { p.radius() + 0.16 });
+        let known = !drawn.insert((from.placed.min(stop.placed), from.placed.max(stop.placed)));
+        // From the last work back to the first closing the hand is lifted.
+        let lifted = from.movement != Movement::Close && stop.movement == Movement::Close;
+        let same_frame = placed[from.placed].seen.view.front() == placed[stop.placed].seen.view.front();
         match runs.last_mut() {
-            Some(run) if run.front == front => {
-                if run.knots.last().is_none_or(|k| k.0.to(knot.0) > 1e-6) {
-                    run.knots.push(knot);
-                }
-            }
-            _ => runs.push(Run { knots: vec![knot], front }),
+            Some(run) if !known && !lifted && same_frame => run.push(stop),
+            _ => runs.push(vec![stop]),
         }
     }
+    runs.retain(|run| run.len() > 1 && run.iter().all(|s| placed[s.placed].seen.view.front() == front));
     runs
 }
 
-fn draw(run: &Run) -> String {
-    let spots: Vec<Spot> = run.knots.iter().map(|k| k.0).collect();
-    if spots.len() < 2 {
-        return String::new();
+/// Where the thread passes a mark: along the way of a stroke, else through its place.
+fn knots(placed: &Placed, side: Side) -> Vec<Spot> {
+    let flip = side == Side::Right && placed.seen.midline && !placed.seen.line;
+    match (placed.seen.ways.first(), placed.seen.ways.last()) {
+        (Some(first), Some(last)) if placed.spread() && !placed.look.hollow && placed.seen.line => {
+            if placed.seen.ways.len() == 1 { first.clone() } else { [first.as_slice(), last].concat() }
+        }
+        (Some(way), _) if placed.spread() && !placed.look.hollow => {
+            way.iter().map(|s| if flip { s.mirrored() } else { *s }).collect()
+        }
+        _ => vec![placed.at],
     }
-    let line = pen::through(&spots, 0.12);
+}
+
+fn draw(placed: &[Placed], run: &[Stop], side: Side, near: &[&Placed]) -> String {
+    let spots: Vec<Spot> = run.iter().flat_map(|stop| knots(&placed[stop.placed], side)).collect();
+    let line = pen::through(&spots, 0.08);
     let mut pieces: Vec<Vec<Spot>> = vec![Vec::new()];
     for spot in line {
-        let covered = run.knots.iter().any(|(at, room)| at.to(spot) < *room);
+        let covered = near.iter().any(|p| covers(p, spot));
         match pieces.last_mut() {
             Some(piece) if !covered => piece.push(spot),
             Some(piece) if !piece.is_empty() => pieces.push(Vec::new()),
             _ => {}
         }
     }
+    pieces.retain(|piece| piece.windows(2).map(|w| w[0].to(w[1])).sum::<f64>() > 0.5);
     let mut d = String::new();
-    for piece in pieces.iter().filter(|p| p.len() > 1) {
-        let thin: Vec<Spot> = piece.iter().step_by(3).copied().chain(piece.last().copied()).collect();
+    for piece in &pieces {
+        let thin: Vec<Spot> = piece.iter().step_by(4).copied().chain(piece.last().copied()).collect();
         d.push_str(&svg::soft(&thin, false));
+        if piece.windows(2).map(|w| w[0].to(w[1])).sum::<f64>() > 1.4 {
+            d.push_str(&head(piece));
+        }
     }
-    let mut art = format!(
-        "<path d=\"{d}\" fill=\"none\" stroke=\"currentColor\" stroke-width=\"{}\" stroke-linecap=\"round\"/>",
-        len(0.055)
-    );
-    if let (Some(first), Some(last)) = (spots.first(), spots.last()) {
-        let _ = (first, last, write!(art, ""), xy(*first));
+    format!(
+        "<path d=\"{d}\" fill=\"none\" stroke=\"currentColor\" stroke-width=\"{}\" stroke-linecap=\"round\" stroke-linejoin=\"round\"/>",
+        len(WIDTH)
+    )
+}
+
+/// A small open head in the middle of a piece: which way the order runs.
+fn head(piece: &[Spot]) -> String {
+    let i = piece.len() / 2;
+    let (Some(at), Some(next)) = (piece.get(i), piece.get(i + 1)) else { return String::new() };
+    let dir = (*next - *at).unit();
+    let wing = |s: f64| *at + dir * -0.2 + dir.normal() * (0.17 * s);
+    format!("M{}L{}L{}", xy(wing(1.0)), xy(*at + dir * 0.12), xy(wing(-1.0)))
+}
+
+/// Whether a mark would cover the thread there.
+fn covers(placed: &Placed, spot: Spot) -> bool {
+    if !placed.spread() {
+        let room = if placed.look.class == vocab::Class::Go { 0.17 } else { 0.4 };
+        return placed.at.to(spot) < placed.radius() + room;
     }
-    art
+    // Hatching and the hollow ways of opening and closing let the thread through.
+    placed.look.mark != crate::Mark::Palm
+        && !placed.look.hollow
+        && placed.seen.ways.iter().any(|way| pen::curve(&even(way, 1.0), 0.2).iter().any(|t| t.at.to(spot) < 0.34))
 }

@@ -43,6 +43,8 @@ pub struct Config {
     pub one_source: Vec<Exception>,
     /// Which of our crates a crate may use, by name.
     pub directions: Vec<(String, Vec<String>)>,
+    /// Safety rules of screening and planning, with the line that names them.
+    pub safety_rules: Vec<(String, usize)>,
     /// Crates without files, clock, environment and output.
     pub pure: Vec<String>,
     /// Crates that may print and exit.
@@ -88,6 +90,12 @@ impl Config {
             let banned =
                 Banned { word: text(row, "word").to_lowercase(), unless: list(row, "unless"), why: text(row, "why") };
             config.banned.push(banned);
+        }
+        for (row, offset) in rows(&table, "safety_rule") {
+            if text(row, "says").trim().is_empty() {
+                report.findings.push(Finding::new(FILE, line(offset), "a safety rule needs `name` and `says`"));
+            }
+            config.safety_rules.push((text(row, "name"), line(offset)));
         }
         if let Some(DeValue::Table(uses)) = table.get("uses").map(|v| v.get_ref()) {
             config.directions = uses.keys().map(|k| (k.get_ref().to_string(), list(uses, k.get_ref()))).collect();

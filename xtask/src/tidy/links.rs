@@ -1,4 +1,4 @@
-//! Every link of a Markdown file to a file of the project leads somewhere, heading included.
+//! Every link of a Markdown file to a file of the project leads somewhere, heading included, and no figure waits.
 
 use super::config::Config;
 use super::tree::Tree;
@@ -12,6 +12,9 @@ pub fn check(tree: &Tree, _: &Config, report: &mut Report) {
             fenced ^= line.trim_start().starts_with("```");
             if fenced {
                 continue;
+            }
+            if line.contains("{{") {
+                report.findings.push(Finding::new(&file.path, number + 1, "a figure waits to be filled in"));
             }
             for target in targets(line) {
                 if let Some(message) = broken(tree, &file.path, target) {
@@ -85,7 +88,10 @@ mod tests {
     fn broken_links_are_found() {
         let files = [
             ("xtask/tidy.toml", ""),
-            ("a.md", "# One Two: three\n[x](docs/b.md) [y](#one-two-three) [z](https://h/x) [d](docs)\n[n](no.md)\n"),
+            (
+                "a.md",
+                "# One Two: three\n[x](docs/b.md) [y](#one-two-three) [z](https://h/x) [d](docs)\n[n](no.md)\n{{n}} ms\n",
+            ),
             ("docs/b.md", "[up](../a.md#one-two-three)\n[bad](../a.md#four) ![i](../c.svg)\n```\n[c](no)\n```\n"),
         ];
         let found = findings_of(check, &files);
@@ -93,6 +99,7 @@ mod tests {
             found,
             [
                 "a.md:3: the link `no.md` leads to no file",
+                "a.md:4: a figure waits to be filled in",
                 "docs/b.md:2: the link `../a.md#four` leads to no heading of a.md",
                 "docs/b.md:2: the link `../c.svg` leads to no file",
             ]

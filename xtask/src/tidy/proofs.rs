@@ -1,32 +1,37 @@
 //! Each safety rule has exactly one canonical test that names it with a `proves:` mark.
 //!
-//! The rules are those of the checker (`RULES` in `crates/plan/src/check/`) and the invariants of screening
-//! (`INVARIANTS` in `crates/plan/src/screening/`). Each rule of a condition has its own `proof` in the data.
+//! The rules are those of the checker (`RULES` in `crates/plan/src/check/`) and those of screening and planning, which
+//! no routine alone can break (`[[safety_rule]]` in the lists). Each rule of a condition and each warning sign has its
+//! own `proof` in the data, which one test runs over all of them.
 
 use std::collections::BTreeMap;
 
 use toml::de::{DeTable, DeValue};
 
-use super::config::{Config, rows, text};
+use super::config::{Config, FILE, rows, text};
 use super::tree::Tree;
 use super::{Finding, Report};
 
-const LISTS: &[(&str, &str)] = &[("crates/plan/src/check", "RULES"), ("crates/plan/src/screening", "INVARIANTS")];
+const CHECKER: &str = "crates/plan/src/check";
+const LIST: &str = "RULES";
 const CONDITIONS: &str = "data/screening/conditions.toml";
+const SIGNS: &str = "data/screening/warning_signs.toml";
 const MARK: &str = "// proves:";
 
 /// Holds the rules against the marks, both ways.
-pub fn check(tree: &Tree, _: &Config, report: &mut Report) {
+pub fn check(tree: &Tree, config: &Config, report: &mut Report) {
     let mut rules: BTreeMap<String, (String, usize)> = BTreeMap::new();
-    for (folder, list) in LISTS {
-        let found: Vec<_> = tree.under(folder, ".rs").flat_map(|f| names_in(list, &f.path, &f.text)).collect();
-        if found.is_empty() {
-            report.findings.push(Finding::new(*folder, 0, format!("names no safety rule in a list `{list}`")));
-        }
-        for (rule, file, line) in found {
-            if rules.insert(rule.clone(), (file.clone(), line)).is_some() {
-                report.findings.push(Finding::new(file, line, format!("rule `{rule}` is named twice")));
-            }
+    let checked: Vec<_> = tree.under(CHECKER, ".rs").flat_map(|f| names_in(LIST, &f.path, &f.text)).collect();
+    if checked.is_empty() {
+        report.findings.push(Finding::new(CHECKER, 0, format!("names no safety rule in a list `{LIST}`")));
+    }
+    if config.safety_rules.is_empty() {
+        report.findings.push(Finding::new(FILE, 0, "names no safety rule of screening and planning"));
+    }
+    let listed = config.safety_rules.iter().map(|(rule, line)| (rule.clone(), FILE.to_owned(), *line));
+    for (rule, file, line) in checked.into_iter().chain(listed) {
+        if rules.insert(rule.clone(), (file.clone(), line)).is_some() {
+            report.findings.push(Finding::new(file, line, format!("rule `{rule}` is named twice")));
         }
     }
     let mut proofs: BTreeMap<String, Vec<(String, usize)>> = BTreeMap::new();
@@ -56,10 +61,15 @@ pub fn check(tree: &Tree, _: &Config, report: &mut Report) {
             report.findings.push(Finding::new(file, *line, format!("`{rule}` is no safety rule")));
         }
     }
-    let (count, proven) = conditions(tree, report);
+    let (mut count, mut proven) = (0, 0);
+    for (file, table, inner) in [(CONDITIONS, "condition", Some("rule")), (SIGNS, "warning_sign", None)] {
+        let (all, with) = proofs_in_data(tree, file, table, inner, report);
+        count += all;
+        proven += with;
+    }
     let named = rules.keys().filter(|r| proofs.contains_key(*r)).count();
     report.facts.push(format!(
-        "{named} of {} safety rules with a canonical test, {proven} of {count} rules of conditions with a proof",
+        "{named} of {} safety rules with a canonical test, {proven} of {count} rules of the screening data with a proof",
         rules.len()
     ));
 }
@@ -117,17 +127,21 @@ fn names_in(list: &str, file: &str, source: &str) -> Vec<(String, String, usize)
     found
 }
 
-/// Each rule of a condition has a `proof`; answers how many rules there are and how many have one.
-fn conditions(tree: &Tree, report: &mut Report) -> (usize, usize) {
-    let Some(file) = tree.file(CONDITIONS) else {
-        report.findings.push(Finding::new(CONDITIONS, 0, "is missing"));
+/// Each row (or each row inside it) has a `proof`; answers how many there are and how many have one.
+fn proofs_in_data(tree: &Tree, path: &str, table: &str, inner: Option<&str>, report: &mut Report) -> (usize, usize) {
+    let Some(file) = tree.file(path) else {
+        report.findings.push(Finding::new(path, 0, "is missing"));
         return (0, 0);
     };
-    let Ok(table) = DeTable::parse(&file.text) else { return (0, 0) };
-    let table = table.into_inner();
+    let Ok(parsed) = DeTable::parse(&file.text) else { return (0, 0) };
+    let parsed = parsed.into_inner();
     let (mut count, mut with) = (0, 0);
-    for (condition, _) in rows(&table, "condition") {
-        for (rule, at) in rows(condition, "rule") {
+    for (row, at) in rows(&parsed, table) {
+        let ruled = match inner {
+            Some(key) => rows(row, key),
+            None => vec![(row, at)],
+        };
+        for (rule, at) in ruled {
             count += 1;
             let proven = rule.get("proof").is_some_and(|p| match p.get_ref() {
                 DeValue::Table(proof) => !proof.is_empty(),
@@ -136,8 +150,11 @@ fn conditions(tree: &Tree, report: &mut Report) -> (usize, usize) {
             with += usize::from(proven);
             if !proven {
                 let line = 1 + file.text[..at].matches('\n').count();
-                let message = format!("a rule of `{}` has no `proof`", text(condition, "id"));
-                report.findings.push(Finding::new(CONDITIONS, line, message));
+                report.findings.push(Finding::new(
+                    path,
+                    line,
+                    format!("a rule of `{}` has no `proof`", text(row, "id")),
+                ));
             }
         }
     }
@@ -160,22 +177,26 @@ mod tests {
         let conditions =
             "[[condition]]\nid = \"c\"\n[[condition.rule]]\nproof = { target = \"t\" }\n[[condition.rule]]\n";
         let files = [
-            ("xtask/tidy.toml", ""),
+            (FILE, "[[safety_rule]]\nname = \"monotone\"\nsays = \"x\"\n"),
             ("crates/plan/src/check/mod.rs", list),
-            ("crates/plan/src/screening/mod.rs", "pub const INVARIANTS: &[&str] = &[\"monotone\"];"),
             ("crates/plan/tests/rules.rs", &tests),
             (CONDITIONS, conditions),
+            (
+                SIGNS,
+                "[[warning_sign]]\nid = \"s\"\nproof = { target = \"t\" }\n[[warning_sign]]\nid = \"u\"\nproof = {}\n",
+            ),
         ];
         let found = findings_of(check, &files);
         assert_eq!(
             found,
             [
                 "crates/plan/src/check/mod.rs:6: no test is marked `// proves: close`",
-                "crates/plan/src/screening/mod.rs:1: no test is marked `// proves: monotone`",
                 "crates/plan/tests/rules.rs:7: `neck` is proven twice; one test is canonical (see crates/plan/tests/rules.rs)",
                 "crates/plan/tests/rules.rs:11: `gone` is no safety rule",
                 "crates/plan/tests/rules.rs:11: no test follows this mark",
                 "data/screening/conditions.toml:5: a rule of `c` has no `proof`",
+                "data/screening/warning_signs.toml:4: a rule of `u` has no `proof`",
+                "xtask/tidy.toml:1: no test is marked `// proves: monotone`",
             ]
         );
     }
@@ -183,6 +204,6 @@ mod tests {
     #[test]
     fn an_empty_list_is_no_pass() {
         let found = findings_of(check, &[("xtask/tidy.toml", "")]);
-        assert_eq!(found.len(), 3, "{found:?}");
+        assert_eq!(found.len(), 4, "{found:?}");
     }
 }

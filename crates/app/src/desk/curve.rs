@@ -29,9 +29,9 @@ pub fn curve(points: &[CurvePoint], chosen: u32) -> Markup {
             path.base d={ "M0 " (HEIGHT) "H" (WIDTH) } {}
             @for minutes in [2u32, 5, 8, 12, 20, 30] {
                 path.tick d={ "M" (x(minutes)) " " (HEIGHT) "v5" } {}
-                text.label x=(x(minutes)) y=(HEIGHT + 22.0) text-anchor="middle" { (minutes) }
+                text.label.chosen[minutes == chosen] x=(x(minutes)) y=(HEIGHT + 22.0) text-anchor="middle" { (minutes) }
             }
-            path.gain d=(line) {}
+            path.gain-line d=(line) {}
             @if let Some(p) = here {
                 path.drop d={ "M" (x(p.minutes)) " " (HEIGHT) "V" (y(p.gain)) } {}
                 circle.here cx=(x(p.minutes)) cy=(y(p.gain)) r="6" {}

@@ -2,12 +2,12 @@
 
 use maud::{Markup, html};
 use plan::atlas::Atlas;
-use plan::draft::Draft;
+use plan::draft::{Draft, OutReason};
 use plan::request::Request;
 use plan::routine::What;
 use plan::screening::Clearance;
 use plan::solve::Outcome;
-use vocab::Date;
+use vocab::{Class, Date};
 
 use super::form::{Ask, MINUTES};
 use super::steps;
@@ -60,7 +60,7 @@ fn minutes(ask: &Ask) -> Markup {
             datalist #minutes-usual { @for m in super::form::USUAL_MINUTES { option value=(m) {} } }
             output #minutes-now for="minutes" { (ask.minutes_or_usual()) }
             button.quiet #redraw type="submit" form="ask" { (text("routine.redraw")) }
-            p.unseen #told role="status" data-busy=(text("routine.busy")) {}
+            p.unseen #told role="status" {}
         }
     }
 }
@@ -173,13 +173,13 @@ fn known(atlas: &Atlas, ask: &Ask) -> Markup {
 
 /// What serves the concerns and is not in, each reason once with its places.
 fn left_out(atlas: &Atlas, clearance: &Clearance, draft: &Draft) -> Markup {
-    let mut grouped: Vec<(String, Vec<String>)> = Vec::new();
+    let mut grouped: Vec<(String, Vec<String>, &str)> = Vec::new();
     for out in &draft.left_out {
         let reason = tell::left_out(atlas, clearance, out);
-        let place = tell::place(atlas, out.target, out.side);
-        match grouped.iter_mut().find(|(known, _)| *known == reason) {
-            Some((_, places)) => places.push(place),
-            None => grouped.push((reason, vec![place])),
+        let place = tell::place_left_out(atlas, out.target, out.side);
+        match grouped.iter_mut().find(|(known, ..)| *known == reason) {
+            Some((_, places, _)) => places.push(place),
+            None => grouped.push((reason, vec![place], line_pattern(&out.reason))),
         }
     }
     html! {
@@ -187,14 +187,23 @@ fn left_out(atlas: &Atlas, clearance: &Clearance, draft: &Draft) -> Markup {
             h2 #left-out { (text("routine.left_out")) }
             @if grouped.is_empty() { p { (text("routine.nothing_left_out")) } }
             dl {
-                @for (reason, places) in &grouped {
-                    div {
+                @for (reason, places, pattern) in &grouped {
+                    div class=(pattern) {
                         dt { (crate::catalogue::sentence_case(&places.join(" · "))) }
                         dd { (reason) }
                     }
                 }
             }
         }
+    }
+}
+
+/// The line pattern of a reason: struck for what must be left out, dashed for what has to be asked first.
+fn line_pattern(reason: &OutReason) -> &'static str {
+    match reason {
+        OutReason::Screening { class: Class::AskFirst, .. } => "dashed",
+        OutReason::Screening { .. } | OutReason::Never(_) | OutReason::Pressure { .. } => "struck",
+        _ => "plain",
     }
 }
 

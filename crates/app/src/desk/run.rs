@@ -18,14 +18,15 @@ pub fn dialog(atlas: &Atlas, draft: &Draft) -> Markup {
         dialog #run aria-label=(text("run.title")) {
             div.run-head {
                 p.run-movement #run-movement {}
-                p.run-count #run-count data-of=(text("run.of")) {}
+                p.run-count #run-count {}
+                p.hint #run-no-voice hidden { (text("run.no_voice")) }
                 label.choice for="run-voice" {
                     input #run-voice type="checkbox" checked;
                     span { (text("run.voice")) }
                 }
                 button.quiet #run-leave type="button" { (text("run.leave")) }
             }
-            div.run-body {
+            div.run-body #run-now-area {
                 div.run-now {
                     p.run-what #run-what aria-live="polite" {}
                     p.run-how #run-how {}
@@ -73,6 +74,7 @@ fn hurts() -> Markup {
         div.run-pane #run-hurts-pane hidden role="alertdialog" aria-labelledby="run-hurts-title" {
             h2 #run-hurts-title { (text("run.hurts_title")) }
             p { (text("run.hurts_do")) }
+            p #run-hurts-way hidden { (text("run.hurts_way")) }
             p { (text("run.hurts_stays")) }
             div.run-foot {
                 button.go #run-hurts-on type="button" { (text("run.hurts_on")) }
@@ -106,13 +108,13 @@ fn after(atlas: &Atlas, draft: &Draft) -> Markup {
 /// Every step as data, and the change before it in words.
 fn data(atlas: &Atlas, draft: &Draft) -> Markup {
     html! {
-        ol #run-steps hidden {
+        ol #run-steps hidden data-of=(text("run.of")) data-last=(text("run.last")) data-ready=(text("run.get_ready")) {
             @for (i, drafted) in draft.steps.iter().enumerate() {
                 @let step = &drafted.step;
                 @let said = tell::step(atlas, step);
                 @let pressure = tell::pressure(step.pressure);
                 @let change = i.checked_sub(1).map_or(0, |p| drafted.start_s - draft.steps[p].end_s);
-                li data-movement=(tell::movement(step.movement))
+                li data-part=(step.movement) data-movement=(tell::movement(step.movement))
                     data-does=(sentence_case(said.does)) data-place=(said.place) data-side=(said.side)
                     data-how={ (pressure) " · " (said.tool) } data-seconds=(step.seconds) data-change=(change)
                     data-caution=(said.caution.unwrap_or_default()) data-target=(step.target_id(atlas))

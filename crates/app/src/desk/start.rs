@@ -7,7 +7,7 @@ use plan::reading::HANDS;
 use super::form::{Ask, MINUTES, USUAL_MINUTES};
 use super::{page, questions};
 use crate::drawing;
-use crate::catalogue::{fill, sentence_case, text};
+use crate::catalogue::{sentence_case, text};
 
 /// The whole page. `again`: something was sent that can't be worked with yet.
 pub fn page(atlas: &Atlas, ask: &Ask, again: bool) -> Markup {
@@ -154,9 +154,4 @@ fn hands(atlas: &Atlas, ask: &Ask) -> Markup {
             }
         }
     }
-}
-
-/// How many minutes, as the page's title says it.
-pub fn minutes_named(minutes: u32) -> String {
-    fill("time.minutes", &[("m", &minutes)])
 }

@@ -99,7 +99,7 @@ pub fn list(rows: &[Row]) -> Markup {
 
 fn one(row: &Row) -> Markup {
     let said = &row.said;
-    let steps = row.steps.iter().map(ToString::to_string).collect::<Vec<_>>().join(" ");
+    let steps = row.steps.iter().map(|i| (i + 1).to_string()).collect::<Vec<_>>().join(" ");
     html! {
         li.step data-steps=(steps) {
             span.mark aria-hidden="true" { (drawing::mark(said.mark, row.hand_side, row.hand_pressure)) }

@@ -4,12 +4,13 @@ mod out;
 pub mod plain;
 mod why;
 
-pub use out::{Release, left_out, no_draft, release_kind, releases, rule_ids};
+pub use out::{left_out, no_draft, release_kind, releases, rule_ids};
 pub use why::why;
 
 use plan::atlas::{Atlas, Grade, TargetIx, Urgency};
 use plan::draft::Draft;
 use plan::routine::{Step, What};
+use plan::screening::Clearance;
 use vocab::{Class, Movement, Pressure, Side, Sides};
 
 use crate::catalogue::{fill, listed, sentence_case, text};
@@ -79,6 +80,14 @@ pub fn place(atlas: &Atlas, target: TargetIx, on: Side) -> String {
         name.clone()
     } else {
         fill("place.with_side", &[("place", name), ("side", &side(on))])
+    }
+}
+
+/// A place that is left out: "both sides", where both are.
+pub fn place_left_out(atlas: &Atlas, target: TargetIx, on: Side) -> String {
+    match on {
+        Side::Both => fill("place.with_side", &[("place", &atlas.target(target).name), ("side", &text("side.both_sides"))]),
+        on => place(atlas, target, on),
     }
 }
 
@@ -153,7 +162,7 @@ pub fn step<'a>(atlas: &'a Atlas, step: &Step) -> Said<'a> {
 /// Whether anything was softened because only the five questions are answered.
 pub fn door_holds(draft: &Draft) -> bool {
     use plan::draft::Why;
-    let door = |w: &Why| matches!(w, Why::Softened { rules } if rules.iter().any(|r| r == "door"));
+    let door = |w: &Why| matches!(w, Why::Softened { rules } if rules.iter().any(|r| r == plan::screening::DOOR));
     draft.steps.iter().any(|s| s.why.iter().any(door))
 }
 

@@ -1,18 +1,17 @@
 //! What is not in a routine and why; why there is none, and what would make one.
 
 use plan::atlas::Atlas;
-use plan::draft::{LeftOut, NoDraft, NoReason, OutReason};
+use plan::draft::{LeftOut, NoDraft, NoReason, OutReason, Release};
 use plan::screening::Clearance;
 use vocab::Class;
 
 use super::class;
 use crate::catalogue::{fill, listed, seconds, text};
 
-pub use plan::draft::Release;
-
 /// Why a target is left out, in words.
 pub fn left_out(atlas: &Atlas, clearance: &Clearance, out: &LeftOut) -> String {
     match &out.reason {
+        OutReason::Screening { rules, .. } if rules.iter().all(|r| r == plan::screening::DOOR) => text("out.door").to_owned(),
         OutReason::Screening { class: met, rules } => {
             let reasons: Vec<String> = rules.iter().map(|r| clearance.reason(atlas, r)).collect();
             let lead = if *met == Class::Go { "" } else { class(*met) };

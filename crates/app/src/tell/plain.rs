@@ -8,7 +8,7 @@ use plan::request::Request;
 use plan::screening::Clearance;
 use vocab::Movement;
 
-use super::{blocked, door_holds, left_out, movement, no_draft, place, pressure, releases, spoken, step, why};
+use super::{blocked, door_holds, left_out, movement, no_draft, place_left_out, pressure, releases, spoken, step, why};
 use crate::catalogue::{clock, fill, listed, seconds, sentence_case, text};
 
 /// The routine: an aligned table by movement, cautions under their step, reasons, what is left out.
@@ -85,7 +85,7 @@ fn out_lines(atlas: &Atlas, clearance: &Clearance, draft: &Draft) -> Vec<String>
     let mut grouped: Vec<(String, Vec<String>)> = Vec::new();
     for out in &draft.left_out {
         let reason = left_out(atlas, clearance, out);
-        let at = place(atlas, out.target, out.side);
+        let at = place_left_out(atlas, out.target, out.side);
         match grouped.iter_mut().find(|(known, _)| *known == reason) {
             Some((_, places)) => places.push(at),
             None => grouped.push((reason, vec![at])),

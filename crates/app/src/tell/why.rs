@@ -6,11 +6,11 @@ use plan::routine::{Step, What};
 use plan::screening::Clearance;
 use vocab::Side;
 
-use super::{grade, place, zone_place};
+use super::{grade, zone_place};
 use crate::catalogue::{fill, full_stop, listed, lower_first, text};
 
 /// The most places named before "and so many more".
-const NAMED: usize = 3;
+const NAMED: usize = 2;
 
 /// One reason in a sentence.
 pub fn why(atlas: &Atlas, clearance: &Clearance, step: &Step, why: &Why) -> String {
@@ -46,14 +46,13 @@ pub fn why(atlas: &Atlas, clearance: &Clearance, step: &Step, why: &Why) -> Stri
     }
 }
 
-/// Worked targets by name, left and right of the same joined.
+/// Worked targets by name, each once: the step's own side says which side is meant.
 fn worked(atlas: &Atlas, from: &[(TargetIx, Side)]) -> Vec<String> {
     let mut names: Vec<String> = Vec::new();
-    for &(target, on) in from {
-        let twin = from.iter().any(|(t, s)| *t == target && *s != on);
-        let name = if twin { atlas.target(target).name.clone() } else { place(atlas, target, on) };
-        if !names.contains(&name) {
-            names.push(name);
+    for &(target, _) in from {
+        let name = &atlas.target(target).name;
+        if !names.contains(name) {
+            names.push(name.clone());
         }
     }
     names

@@ -3,7 +3,7 @@
 use vocab::{Class, Date, Side, Sides};
 
 use super::answers::{Answer, Answers, Cleared, Own};
-use super::rules::{RuleRef, cleared_sentence, never_because, reason};
+use super::rules::{RuleRef, cleared_sentence, days_left, never_because, reason};
 use crate::atlas::{Atlas, Condition, ConditionIx, GroupIx, RuleZones, Shown, TargetIx, TechniqueIx, ToolIx, ZoneIx};
 
 /// What is said of one candidate, with every rule that touched it.
@@ -29,6 +29,8 @@ pub struct Clearance {
     /// For every target: the active rules that touch it on the left, on the right, on the midline.
     touching: Vec<[Vec<u32>; 3]>,
     cleared: Vec<(ConditionIx, Cleared)>,
+    /// How long ago each condition that says so began, in days.
+    began: Vec<(ConditionIx, i64)>,
     today: Option<Date>,
     /// The rules that say *stop*; empty when there may be a routine.
     pub stop: Vec<RuleRef>,
@@ -154,6 +156,7 @@ impl Clearance {
             active: Vec::new(),
             touching: vec![Default::default(); atlas.targets.len()],
             cleared: Vec::new(),
+            began: Vec::new(),
             today: None,
             stop: Vec::new(),
             unanswered: Vec::new(),
@@ -243,6 +246,7 @@ impl Clearance {
             self.add(atlas, active, &reach);
         }
         self.cleared.extend(cleared.map(|c| (ix, c.clone())));
+        self.began.extend(days.map(|days| (ix, days)));
     }
 
     /// Which lists of touching rules count for a side. A lateral target asked for without a side is both.
@@ -293,15 +297,22 @@ impl Clearance {
         }
     }
 
-    /// Why a rule says what it says, for this person: with a clinician's word where one was given.
+    /// Why a rule says what it says, for this person: with the days that are left, and with a clinician's word where
+    /// one was given.
     pub fn reason(&self, atlas: &Atlas, rule: &str) -> String {
         let mut text = reason(atlas, rule);
-        if let Some(RuleRef::Condition(ix, number)) = RuleRef::from_id(atlas, rule) {
-            let asks = atlas.conditions[ix.0].rules[number].class == Class::AskFirst;
-            let word = self.cleared.iter().find(|(c, _)| *c == ix).filter(|_| asks);
-            if let (Some((_, word)), Some(today)) = (word, self.today) {
-                text.extend(cleared_sentence(word, today).map(|s| format!(" {s}")));
-            }
+        let (Some(RuleRef::Condition(ix, number)), Some(today)) = (RuleRef::from_id(atlas, rule), self.today) else {
+            return text;
+        };
+        let data = &atlas.conditions[ix.0].rules[number];
+        let began = self.began.iter().find(|(c, _)| *c == ix).map(|(_, days)| *days);
+        if let (Some(until), Some(days)) = (data.until_day, began) {
+            text.push_str(&days_left(i64::from(until) - days));
+        }
+        if let Some((_, word)) = self.cleared.iter().find(|(c, _)| *c == ix)
+            && data.class == Class::AskFirst
+        {
+            text.extend(cleared_sentence(word, today).map(|s| format!(" {s}")));
         }
         text
     }

@@ -109,6 +109,15 @@ pub(super) fn never_because(shown: &Shown) -> Option<&str> {
     }
 }
 
+/// How long a rule that ends by itself still holds, as a sentence to add; nothing once it is over.
+pub(super) fn days_left(days: i64) -> String {
+    match days {
+        ..=0 => String::new(),
+        1 => " This holds for one more day.".to_owned(),
+        _ => format!(" This holds for {days} more days."),
+    }
+}
+
 /// The sentence that a clinician's word adds.
 pub(super) fn cleared_sentence(cleared: &Cleared, today: Date) -> Option<String> {
     let Cleared { by, on, until } = cleared;

@@ -51,9 +51,19 @@ pub(crate) struct Line {
     pub knots: &'static [Knot],
 }
 
+/// How much of the body the front figure shows.
+#[derive(Clone, Copy, Debug, PartialEq, Eq)]
+pub(crate) enum Cut {
+    /// Head, neck and collarbones; the shoulders fade out.
+    Portrait,
+    /// Shoulders and chest too.
+    Bust,
+}
+
 /// Path data of every stroke of the figure from in front.
-pub(crate) fn front() -> String {
-    let mut d = draw(front::LINES.iter());
+pub(crate) fn front(cut: Cut) -> String {
+    let rest = if cut == Cut::Bust { front::BUST } else { front::PORTRAIT };
+    let mut d = draw(front::LINES.iter().chain(rest));
     for (touches, width) in front::brows() {
         d.push_str(&stroke(&mirrored(&touches), width));
         d.push_str(&stroke(&touches, width));
@@ -65,8 +75,8 @@ pub(crate) fn front() -> String {
 }
 
 /// Path data of every stroke of the figure from behind.
-pub(crate) fn back() -> String {
-    draw(back::LINES.iter())
+pub(crate) fn back(cut: Cut) -> String {
+    draw(back::LINES.iter().chain(if cut == Cut::Bust { back::BUST } else { back::PORTRAIT }))
 }
 
 fn draw<'a>(lines: impl Iterator<Item = &'a Line>) -> String {

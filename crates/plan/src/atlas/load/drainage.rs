@@ -51,7 +51,8 @@ pub(super) fn check_main_tree(rows: &[Row], atlas: &Atlas) {
     let names = |zone: ZoneIx| atlas.node_zones.iter().filter(move |n| n.zone == zone).map(|n| n.node.as_str());
     for (zone, row) in atlas.zones.iter().zip(rows) {
         let Some(next) = zone.next_main else { continue };
-        if zone.source.contains(COMMON_PRACTICE) {
+        // That a source is missing is noted already.
+        if zone.source.contains(COMMON_PRACTICE) || zone.source.trim().is_empty() {
             continue;
         }
         let Some(from) = atlas.zone_named(&zone.id) else { continue };

@@ -77,7 +77,7 @@ pub(super) fn techniques(roots: &[Table], atlas: &mut Atlas) {
             t.note(format!("the technique id `{}` is taken by the oil step; choose another", row.id));
         }
         let seconds = (need_u32(t, "min_s", 5, 300), need_u32(t, "max_s", 5, 300));
-        if t.has("min_s") && t.has("max_s") && (seconds.1 < seconds.0 || (seconds.1 - seconds.0) % 5 != 0) {
+        if t.has("min_s") && t.has("max_s") && (seconds.1 < seconds.0 || !(seconds.1 - seconds.0).is_multiple_of(5)) {
             let (min, max) = seconds;
             let message = format!(
                 "technique `{}`: from min_s {min} to max_s {max} must be a whole number of 5-second strides",

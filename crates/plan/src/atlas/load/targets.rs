@@ -149,7 +149,7 @@ fn add(row: Row, target: Target, placed: bool, atlas: &mut Atlas) {
     if let (Some(twin), true) = (twin, placed) {
         say("rank", format!("rank {} is also that of `{}` in the same zone; ranks must differ", target.rank, twin.id));
     }
-    if target.kind != Kind::Zone && target.techniques.is_empty() && !never {
+    if target.kind != Kind::Zone && t.words("techniques").is_empty() && !never {
         say("techniques", "it needs at least one technique".to_owned());
     }
     for technique in target.techniques.iter().map(|ix| atlas.technique(*ix)) {

@@ -1,0 +1,97 @@
+//! What the planner drafts, the check of hand-written routines passes: two readings of one model.
+
+use std::path::Path;
+use std::time::Instant;
+
+use plan::atlas::Atlas;
+use plan::check::check;
+use plan::reading::{RoutineFile, write_routine};
+use plan::request::Request;
+use plan::screening::{Answers, Clearance};
+use plan::solve::{Outcome, draft};
+use vocab::Date;
+
+#[test]
+fn every_example_request_has_a_proven_draft_that_passes_the_check() {
+    let atlas = Atlas::built_in();
+    let folder = Path::new(env!("CARGO_MANIFEST_DIR")).join("../../examples");
+    let mut seen = 0;
+    for entry in std::fs::read_dir(&folder).expect("the folder of examples") {
+        let path = entry.expect("an entry").path();
+        let name = path.file_name().and_then(|n| n.to_str()).unwrap_or_default().to_owned();
+        if !name.starts_with("request") {
+            continue;
+        }
+        seen += 1;
+        let text = std::fs::read_to_string(&path).expect("a readable example");
+        let request = Request::parse(&name, &text, &atlas).unwrap_or_else(|f| panic!("{name}: {f:?}"));
+        let clearance = match &request.answers {
+            None => Clearance::audience(&atlas),
+            Some(file) => {
+                let text = std::fs::read_to_string(folder.join(file)).expect("readable answers");
+                let answers = Answers::parse(file, &text, &atlas).unwrap_or_else(|f| panic!("{file}: {f:?}"));
+                Clearance::new(&atlas, &answers, Date::new(2026, 3, 2).expect("a day"))
+            }
+        };
+        let started = Instant::now();
+        let drafted = match draft(&atlas, &request, &clearance) {
+            Outcome::Draft(drafted) => drafted,
+            Outcome::None(none) => panic!("{name} has no draft: {none:?}"),
+        };
+        let took = started.elapsed();
+        assert!(drafted.proven_best, "{name}: {} of {}", drafted.gain, drafted.bound);
+        let steps: Vec<_> = drafted.steps.iter().map(|s| s.step.clone()).collect();
+        let routine = RoutineFile {
+            minutes: request.minutes,
+            tools: request.tools.clone(),
+            audience: request.audience,
+            answers: request.answers.clone(),
+            steps,
+        };
+        let breaches = check(&atlas, &routine, &clearance);
+        assert_eq!(breaches, [], "{name}");
+        let written = write_routine(&atlas, request.minutes, request.answers.as_deref(), &routine.steps);
+        let again = RoutineFile::parse("again.toml", &written, &atlas).unwrap_or_else(|f| panic!("{name}: {f:?}"));
+        assert_eq!(again.steps, routine.steps, "{name}");
+        println!(
+            "{name}: {} steps, {} s of {} s, gain {}, {took:.0?}",
+            routine.steps.len(),
+            drafted.total_s,
+            request.minutes * 60,
+            drafted.gain
+        );
+    }
+    assert!(seen >= 10, "{seen} requests");
+}
+
+/// The draft of an example request with the answers of a file, as steps.
+fn steps(atlas: &Atlas, request: &str, answers: &str) -> Vec<plan::routine::Step> {
+    let folder = Path::new(env!("CARGO_MANIFEST_DIR")).join("../../examples");
+    let read = |file: &str| std::fs::read_to_string(folder.join(file)).expect("a readable example");
+    let request = Request::parse(request, &read(request), atlas).expect("it reads");
+    let answers = Answers::parse(answers, &read(answers), atlas).expect("they read");
+    let clearance = Clearance::new(atlas, &answers, Date::new(2026, 3, 2).expect("a day"));
+    match draft(atlas, &request, &clearance) {
+        Outcome::Draft(drafted) => drafted.steps.into_iter().map(|s| s.step).collect(),
+        Outcome::None(_) => Vec::new(),
+    }
+}
+
+#[test]
+fn each_class_of_clearance_changes_a_draft() {
+    let atlas = Atlas::built_in();
+    for (class, request, answers) in [
+        ("leave out", "request_neck_out.toml", "answers_neck_out.toml"),
+        ("leave out on one side", "request_device_left.toml", "answers_device_left.toml"),
+        ("ask first", "request_filler_left.toml", "answers_filler_left.toml"),
+        ("ask first, cleared", "request_cleared.toml", "answers_cleared.toml"),
+        ("gently", "request_gently.toml", "answers_gently.toml"),
+        ("the door", "request_door.toml", "answers.toml"),
+    ] {
+        let (as_answered, as_anybody) = (steps(&atlas, request, answers), steps(&atlas, request, "answers_full.toml"));
+        assert!(!as_answered.is_empty() && !as_anybody.is_empty(), "{class}: {request}");
+        assert_ne!(as_answered, as_anybody, "{class}: {request} is as for anybody");
+    }
+    assert!(steps(&atlas, "request.toml", "answers_stop.toml").is_empty(), "a stop is a stop");
+    assert!(steps(&atlas, "request.toml", "answers_ask.toml").is_empty(), "what is unknown asks");
+}

@@ -1,0 +1,93 @@
+//! Quiet step numerals beside the marks, set where they cover neither a mark nor each other.
+
+use std::fmt::Write;
+
+use face::Spot;
+use vocab::Side;
+
+use crate::layout::Placed;
+use crate::sheet::FAMILY;
+use crate::svg::{UNITS, num};
+use crate::{Mark, MarkedStep, pen};
+
+/// The type's height in centimetres of the drawing, and about how wide one figure is.
+const HEIGHT: f64 = 0.55;
+const FIGURE: f64 = 0.31;
+
+/// A numeral as a box around its middle.
+struct Label {
+    at: Spot,
+    half: Spot,
+}
+
+/// The numerals of one frame.
+pub(crate) fn numerals(placed: &[Placed], steps: &[MarkedStep<'_>], front: bool) -> String {
+    let here: Vec<&Placed> = placed.iter().filter(|p| p.seen.view.front() == front).collect();
+    let taken: Vec<(Spot, f64)> = here.iter().flat_map(|p| room(p)).collect();
+    let mut set: Vec<Label> = Vec::new();
+    let mut out = String::new();
+    for p in &here {
+        let numbers: Vec<String> = p.steps.iter().filter_map(|i| steps.get(*i)).map(|s| s.number.to_string()).collect();
+        let text = numbers.join("\u{b7}");
+        let half = Spot::new(FIGURE * text.chars().count() as f64 / 2.0, HEIGHT / 2.0);
+        let Some(label) = best(p, half, &taken, &set) else { continue };
+        let _ = write!(
+            out,
+            "<text class=\"sk-numeral\" data-step=\"{}\" x=\"{}\" y=\"{}\" text-anchor=\"middle\" font-size=\"{}\" \
+             font-family=\"{FAMILY}\" fill=\"currentColor\">{text}</text>",
+            numbers.join(" "),
+            num(label.at.x * UNITS),
+            num(-(label.at.y - HEIGHT * 0.34) * UNITS),
+            num(HEIGHT * UNITS),
+        );
+        set.push(label);
+    }
+    out
+}
+
+/// The discs a mark covers.
+fn room(p: &Placed) -> Vec<(Spot, f64)> {
+    if !p.spread() {
+        let wide = if p.look.class == vocab::Class::Go { 1.0 } else { 1.42 };
+        return vec![(p.at, p.radius() * wide)];
+    }
+    if p.look.mark == Mark::Palm {
+        return vec![(p.at, 0.7)];
+    }
+    p.seen.ways.iter().flat_map(|way| pen::through(way, 0.3)).map(|at| (at, 0.22)).collect()
+}
+
+/// The place beside the mark, outward first, that covers least.
+fn best(p: &Placed, half: Spot, taken: &[(Spot, f64)], set: &[Label]) -> Option<Label> {
+    let from = match p.seen.ways.first() {
+        Some(way) if p.spread() && p.look.mark != Mark::Palm => *way.first()?,
+        _ => p.at,
+    };
+    let reach = if p.spread() && p.look.mark != Mark::Palm { 0.3 } else { p.radius() + 0.1 };
+    let out = if p.side == Side::Right { -1.0 } else { 1.0 };
+    let rings = [0.0, 0.35, 0.75];
+    let angles = [0.0f64, 35.0, -35.0, 70.0, -70.0, 110.0, -110.0, 145.0, -145.0, 180.0];
+    let candidates = rings.iter().flat_map(|ring| angles.iter().map(move |a| (*ring, a.to_radians())));
+    let label = |(ring, angle): (f64, f64)| {
+        let dir = Spot::new(out * angle.cos(), angle.sin());
+        // As far out as the box needs in this direction.
+        let far = reach + ring + half.x * dir.x.abs() + half.y * dir.y.abs();
+        Label { at: from + dir * far, half }
+    };
+    let cost = |l: &Label| {
+        let discs = taken.iter().filter(|(at, r)| covers(l, *at, *r)).count();
+        let labels = set.iter().filter(|o| meet(l, o)).count();
+        discs + 3 * labels
+    };
+    candidates.map(label).enumerate().min_by_key(|(i, l)| (cost(l), *i)).map(|(_, l)| l)
+}
+
+fn covers(label: &Label, at: Spot, r: f64) -> bool {
+    let beyond = |d: f64, half: f64| (d.abs() - half).max(0.0);
+    let way = Spot::new(beyond(at.x - label.at.x, label.half.x), beyond(at.y - label.at.y, label.half.y));
+    way.length() < r
+}
+
+fn meet(a: &Label, b: &Label) -> bool {
+    (a.at.x - b.at.x).abs() < a.half.x + b.half.x + 0.1 && (a.at.y - b.at.y).abs() < a.half.y + b.half.y
+}
