@@ -187,6 +187,23 @@
       const gone = data.slice(0, at).reduce((sum, s) => sum + s.seconds, 0) + (phase === "work" ? step.seconds - left : 0);
       one("run-progress").value = gone / data.reduce((sum, s) => sum + s.seconds, 0);
       drawStage(next);
+      fit();
+    }
+
+    // A long text on a small screen grows smaller, and the drawing gives way, before anything is cut off.
+    function fit() {
+      const body = one("run-now-area");
+      const text = body.querySelector(".run-now");
+      const sheet = one("run-sheet");
+      const room = () => body.clientHeight - [...text.children].reduce((sum, c) => sum + c.offsetHeight, 0)
+        - (text.children.length - 1) * parseFloat(getComputedStyle(text).rowGap || 0) - 14;
+      let scale = 1;
+      do {
+        dialog.style.setProperty("--fit", scale);
+        scale -= 0.04;
+      } while (scale > 0.3 && room() < 0);
+      const tall = matchMedia("(orientation: portrait)").matches;
+      sheet.classList.toggle("no-room", tall && room() < 90);
     }
 
     function drawStage(next) {
@@ -352,6 +369,7 @@
       }
       event.preventDefault();
     });
+    addEventListener("resize", () => { if (dialog.open && (phase === "change" || phase === "work")) fit(); });
     document.addEventListener("visibilitychange", () => {
       if (document.visibilityState === "visible" && dialog.open && (phase === "change" || phase === "work")) keepAwake(true);
     });

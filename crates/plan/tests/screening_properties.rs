@@ -65,6 +65,18 @@ proptest! {
         only_stricter(&before, &before.clone().with(condition, after_own))?;
     }
 
+    /// Even when it is the last that rested on its group's *no*, and everything else was answered by itself.
+    #[test]
+    fn a_condition_that_contradicts_its_group_only_takes_away(own in own_answer()) {
+        let condition = atlas().condition_named(own.split(' ').next().unwrap_or_default()).expect("made from the atlas");
+        let mut before = Answers::by_groups(atlas(), Answer::No);
+        for ix in (0..atlas().conditions.len()).map(ConditionIx).filter(|ix| *ix != condition) {
+            before = before.with(ix, Own::new(Answer::No));
+        }
+        let after_own = read(&format!("[conditions]\n{own}\n")).own(condition).expect("it is answered").clone();
+        only_stricter(&before, &before.clone().with(condition, after_own))?;
+    }
+
     /// A warning sign only takes away.
     #[test]
     fn a_warning_sign_only_takes_away(file in answers_file(), sign in 0..atlas().warning_signs.len()) {

@@ -1,5 +1,8 @@
 //! Renders sample sheets for looking at: `cargo run -p sketch --example render -- OUTDIR`. The routine is invented.
 
+// An example stands at the edge: it reads its argument, writes files and says which.
+#![allow(clippy::disallowed_methods, clippy::disallowed_macros)]
+
 use face::Drawing;
 use sketch::{Ground, Mark, MarkedStep, Options, Words};
 use vocab::{Class, Movement, Pressure, Side};

@@ -71,6 +71,13 @@ pub(crate) fn pin(drawing: &Drawing, steps: &[MarkedStep<'_>]) -> Vec<Placed> {
     placed
 }
 
+/// One step large, at its place.
+pub(crate) fn enlarge(drawing: &Drawing, step: &MarkedStep<'_>) -> Vec<Placed> {
+    let mut placed = gather(drawing, std::slice::from_ref(step));
+    placed.iter_mut().for_each(|p| p.scale = 1.35);
+    placed
+}
+
 fn gather(drawing: &Drawing, steps: &[MarkedStep<'_>]) -> Vec<Placed> {
     let mut placed: Vec<Placed> = Vec::new();
     for (index, step) in steps.iter().enumerate() {
@@ -124,11 +131,14 @@ pub(crate) fn small(placed: &[Placed], front: bool) -> Vec<(Spot, f64)> {
     small.map(|p| (p.at, p.radius())).collect()
 }
 
-/// Whether a place of the front frame lies over the opening of an eye: no mark is moved there, because where a mark
-/// stands the hand goes.
-fn in_orbit(at: Spot) -> bool {
-    ((at.x.abs() - 3.15) / 2.0).powi(2) + ((at.y - 2.6) / 1.15).powi(2) < 1.0
+/// How near a place of the front frame lies to the middle of an eye's opening: below 1 it is over the eye.
+pub(crate) fn eye(at: Spot) -> f64 {
+    ((at.x.abs() - EYE.x) / 2.05).hypot((at.y - EYE.y) / 1.3)
 }
+
+/// The middle of the person's left eye: no mark, numeral or thread is moved or drawn across it, because where the
+/// drawing goes the hand goes.
+pub(crate) const EYE: Spot = Spot::new(3.15, 2.6);
 
 /// Pushes marks that overlap apart, a little at a time and never further than a mark's breadth from their place.
 fn spread_apart(placed: &mut [Placed]) {
@@ -167,7 +177,7 @@ fn spread_apart(placed: &mut [Placed]) {
             let moved = p.at + by - p.seen.at;
             let far = moved.length();
             let at = p.seen.at + if far > FURTHEST { moved * (FURTHEST / far) } else { moved };
-            if !in_orbit(at) || in_orbit(p.seen.at) {
+            if eye(at) >= 1.0 || eye(p.seen.at) < 1.0 || !p.seen.view.front() {
                 p.at = at;
             }
         }

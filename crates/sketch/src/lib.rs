@@ -9,6 +9,7 @@
 //! | one step large with the next one faint, for print or without a script | [`step_view`] |
 //! | where targets lie, without a routine (a map) | [`map`] |
 //! | one mark for a list or a legend row | [`mark_svg`] |
+//! | the hollow mark of openings and closings for a legend | [`opening_svg`] |
 //! | a swatch of a clearance's line pattern | [`class_svg`] |
 //!
 //! Everything is SVG text without inline style, `<style>` or script, coloured by `currentColor`; with [`Ground::Page`] a
@@ -29,6 +30,6 @@ mod thread;
 
 pub use ground::{CSS, Ground};
 pub use hand::{Mark, MarkedStep, Options, Words};
-pub use marks::{class_svg, mark_svg};
+pub use marks::{class_svg, mark_svg, opening_svg};
 pub use sheet::{map, sheet};
 pub use stage::{stage, step_view};

@@ -63,9 +63,10 @@ fn patterned(d: &str, width: f64, dashes: &str) -> String {
 }
 
 fn circle(at: Spot, r: f64) -> String {
-    let (left, right) = (at - Spot::new(r, 0.0), at + Spot::new(r, 0.0));
-    let r = len(r);
-    format!("M{}A{r} {r} 0 1 1 {}A{r} {r} 0 1 1 {}Z", xy(left), xy(right), xy(left))
+    // The chord is taken from the rounded radius: an arc that does not quite meet its ends would draw an oval.
+    let r = (r * UNITS * 10.0).round() / 10.0;
+    let (r, across, start) = (num(r), num(r * 2.0), format!("{} {}", num(at.x * UNITS - r), num(-at.y * UNITS)));
+    format!("M{start}a{r} {r} 0 1 0 {across} 0a{r} {r} 0 1 0-{across} 0z")
 }
 
 /// A mark that stands at one place, with radius `r` in centimetres.
@@ -359,6 +360,13 @@ fn clearance(around: &str, at: Spot, r: f64, class: Class) -> String {
 /// decorative, hidden from readers).
 pub fn mark_svg(mark: Mark, side: Side, pressure: Pressure, class: Class, size: u32, title: &str) -> String {
     let look = Look { mark, side, pressure, class, hollow: false, filled: 0.66 };
+    icon(&at_spot(Spot::default(), 0.82, &look), size, title)
+}
+
+/// The hollow stroke of an opening or closing, for a legend.
+pub fn opening_svg(size: u32, title: &str) -> String {
+    let (mark, pressure) = (Mark::Stroke, Pressure::Featherlight);
+    let look = Look { mark, side: Side::Left, pressure, class: Class::Go, hollow: true, filled: 0.0 };
     icon(&at_spot(Spot::default(), 0.82, &look), size, title)
 }
 

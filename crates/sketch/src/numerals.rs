@@ -5,7 +5,7 @@ use std::fmt::Write;
 use face::Spot;
 use vocab::Side;
 
-use crate::layout::Placed;
+use crate::layout::{EYE, Placed};
 use crate::sheet::FAMILY;
 use crate::svg::{UNITS, num};
 use crate::{Mark, MarkedStep, pen};
@@ -21,15 +21,19 @@ struct Label {
 }
 
 /// The numerals of one frame.
-pub(crate) fn numerals(placed: &[Placed], steps: &[MarkedStep<'_>], front: bool) -> String {
+pub(crate) fn numerals(placed: &[Placed], steps: &[MarkedStep<'_>], front: bool, scale: f64) -> String {
     let here: Vec<&Placed> = placed.iter().filter(|p| p.seen.view.front() == front).collect();
-    let taken: Vec<(Spot, f64)> = here.iter().flat_map(|p| room(p)).collect();
+    let eyes = [EYE, EYE.mirrored()]
+        .into_iter()
+        .filter(|_| front)
+        .flat_map(|e| [-0.7, 0.7].map(|x| (e + Spot::new(x, 0.0), 1.0)));
+    let taken: Vec<(Spot, f64)> = here.iter().flat_map(|p| room(p)).chain(eyes).collect();
     let mut set: Vec<Label> = Vec::new();
     let mut out = String::new();
     for p in &here {
         let numbers: Vec<String> = p.steps.iter().filter_map(|i| steps.get(*i)).map(|s| s.number.to_string()).collect();
         let text = numbers.join("\u{b7}");
-        let half = Spot::new(FIGURE * text.chars().count() as f64 / 2.0, HEIGHT / 2.0);
+        let half = Spot::new(FIGURE * text.chars().count() as f64 / 2.0, HEIGHT / 2.0) * scale;
         let Some(label) = best(p, half, &taken, &set) else { continue };
         let _ = write!(
             out,
@@ -37,8 +41,8 @@ pub(crate) fn numerals(placed: &[Placed], steps: &[MarkedStep<'_>], front: bool)
              font-family=\"{FAMILY}\" fill=\"currentColor\">{text}</text>",
             numbers.join(" "),
             num(label.at.x * UNITS),
-            num(-(label.at.y - HEIGHT * 0.34) * UNITS),
-            num(HEIGHT * UNITS),
+            num(-(label.at.y - HEIGHT * scale * 0.34) * UNITS),
+            num(HEIGHT * scale * UNITS),
         );
         set.push(label);
     }
@@ -52,7 +56,7 @@ fn room(p: &Placed) -> Vec<(Spot, f64)> {
         return vec![(p.at, p.radius() * wide)];
     }
     if p.look.mark == Mark::Palm {
-        return vec![(p.at, 0.7)];
+        return p.seen.outline.iter().map(|at| (*at, 0.3)).chain([(p.at, 0.9)]).collect();
     }
     p.seen.ways.iter().flat_map(|way| pen::through(way, 0.3)).map(|at| (at, 0.22)).collect()
 }
@@ -63,7 +67,11 @@ fn best(p: &Placed, half: Spot, taken: &[(Spot, f64)], set: &[Label]) -> Option<
         Some(way) if p.spread() && p.look.mark != Mark::Palm => *way.first()?,
         _ => p.at,
     };
-    let reach = if p.spread() && p.look.mark != Mark::Palm { 0.3 } else { p.radius() + 0.1 };
+    let reach = match (p.spread(), p.look.mark) {
+        (true, Mark::Palm) => 1.1,
+        (true, _) => 0.3,
+        (false, _) => p.radius() + 0.1,
+    };
     let out = if p.side == Side::Right { -1.0 } else { 1.0 };
     let rings = [0.0, 0.35, 0.75];
     let angles = [0.0f64, 35.0, -35.0, 70.0, -70.0, 110.0, -110.0, 145.0, -145.0, 180.0];

@@ -31,7 +31,6 @@ impl Window {
     pub(crate) const BACK: Window = Window { left: -15.0, bottom: -26.0, right: 15.0, top: 15.8 };
     pub(crate) const BACK_PORTRAIT: Window = Window { left: -12.9, bottom: -15.4, right: 12.9, top: 15.8 };
     pub(crate) const HEAD: Window = Window { left: -10.6, bottom: -11.4, right: 10.6, top: 15.0 };
-    pub(crate) const CHEST: Window = Window { left: -15.0, bottom: -26.4, right: 15.0, top: -4.0 };
 
     /// The window of a whole frame.
     pub(crate) fn of(cut: Cut, front: bool) -> Window {
@@ -98,18 +97,22 @@ fn draw(placed: &[Placed], steps: &[MarkedStep<'_>], options: &Options<'_>, thre
         let near = small(placed, is_front);
         let marks: String = layers(placed, is_front).into_iter().map(|p| group(p, steps, options, &near)).collect();
         let thread = if thread { threads(placed, steps, is_front) } else { String::new() };
-        let numerals = if options.numerals { numerals(placed, steps, is_front) } else { String::new() };
+        let numerals = if options.numerals {
+            numerals(placed, steps, is_front, if is_front { 1.0 } else { 1.0 / BACK_SCALE })
+        } else {
+            String::new()
+        };
         layer(Part::Figure, &ink(figure))
             + &layer(Part::Thread, &thread)
             + &layer(Part::Marks, &marks)
             + &layer(Part::Words, &(around.to_owned() + &numerals))
     };
-    out.push_str(&frame(true, &figure::front(front_cut), &side_words(options, edge, 13.8, false, 1.0)));
+    out.push_str(&frame(true, figure::front(front_cut), &side_words(options, edge, 13.8, false, 1.0)));
     if behind {
         let shift = -(front.bottom - 1.0) * UNITS + back.top * UNITS * BACK_SCALE;
         let around = word(Spot::new(0.0, 15.6), "middle", words.from_behind, 1.0 / BACK_SCALE)
             + &side_words(options, edge / BACK_SCALE, 12.2, true, 1.0 / BACK_SCALE);
-        let art = frame(false, &figure::back(back_cut), &around);
+        let art = frame(false, figure::back(back_cut), &around);
         let _ =
             write!(out, "<g class=\"sk-back\" transform=\"translate(0 {}) scale({BACK_SCALE})\">{art}</g>", num(shift));
     }

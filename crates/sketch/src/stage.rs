@@ -7,9 +7,8 @@ use std::fmt::Write;
 
 use face::Drawing;
 
-use crate::figure::Cut;
 use crate::ground::Part;
-use crate::layout::{Placed, layers, place};
+use crate::layout::{Placed, enlarge, layers, place};
 use crate::sheet::{Window, cut, ink, open, side_words};
 use crate::{MarkedStep, Options, figure};
 
@@ -22,14 +21,14 @@ pub fn stage(drawing: &Drawing, steps: &[MarkedStep<'_>], options: &Options<'_>)
     let _ = write!(
         out,
         "<g class=\"sk-front\"><g {part}>{}</g>{}</g>",
-        ink(&figure::front(cut(&placed, true))),
+        ink(figure::front(cut(&placed, true))),
         sides(options, false)
     );
     if steps.iter().any(|s| drawing.see(s.target, s.side).is_some_and(|seen| !seen.view.front())) {
         let _ = write!(
             out,
             "<g class=\"sk-back\"><g {part}>{}</g>{}</g>",
-            ink(&figure::back(Cut::Bust)),
+            ink(figure::back(cut(&placed, false))),
             sides(options, true)
         );
     }
@@ -51,8 +50,8 @@ pub fn step_view(
     let placed = place(drawing, std::slice::from_ref(present));
     let behind = placed.iter().any(|p| !p.seen.view.front());
     let mut out = open(window(&placed), options, "sk sk-view");
-    let figure = if behind { figure::back(Cut::Bust) } else { figure::front(cut(&placed, true)) };
-    let _ = write!(out, "<g {}>{}</g>{}", options.ground.part(Part::Figure), ink(&figure), sides(options, behind));
+    let figure = if behind { figure::back(cut(&placed, false)) } else { figure::front(cut(&placed, true)) };
+    let _ = write!(out, "<g {}>{}</g>{}", options.ground.part(Part::Figure), ink(figure), sides(options, behind));
     let _ = write!(out, "<g {}>", options.ground.part(Part::Marks));
     if let Some(next) = next {
         let there = place(drawing, std::slice::from_ref(next));
@@ -69,23 +68,16 @@ fn sides(options: &Options<'_>, behind: bool) -> String {
     format!("<g {}>{}</g>", options.ground.part(Part::Words), side_words(options, 10.2, 13.8, behind, 1.0))
 }
 
-/// The window that holds a step: the head, the chest, or the whole front or back.
+/// The window that holds a step: the head close by, or the whole frame.
 fn window(placed: &[Placed]) -> Window {
-    let spots =
-        || placed.iter().flat_map(|p| p.seen.ways.iter().flatten().chain(&p.seen.outline).copied().chain([p.at]));
-    if placed.iter().any(|p| !p.seen.view.front()) {
-        Window::BACK
-    } else if spots().all(|s| Window::HEAD.holds(s)) {
-        Window::HEAD
-    } else if spots().all(|s| Window::CHEST.holds(s)) {
-        Window::CHEST
-    } else {
-        Window::FRONT
-    }
+    let front = placed.iter().all(|p| p.seen.view.front());
+    let mut spots =
+        placed.iter().flat_map(|p| p.seen.ways.iter().flatten().chain(&p.seen.outline).copied().chain([p.at]));
+    if front && spots.all(|s| Window::HEAD.holds(s)) { Window::HEAD } else { Window::of(cut(placed, front), front) }
 }
 
 fn single(drawing: &Drawing, step: &MarkedStep<'_>, options: &Options<'_>, attributes: &str) -> String {
-    let placed = place(drawing, std::slice::from_ref(step));
+    let placed = enlarge(drawing, step);
     let frame = if placed.iter().any(|p| !p.seen.view.front()) { "back" } else { "front" };
     let art: String = layers(&placed, frame == "front").into_iter().map(|p| p.art(options.ground, &[])).collect();
     format!(

@@ -9,7 +9,7 @@ use std::collections::BTreeSet;
 use vocab::{Movement, Side};
 
 use crate::MarkedStep;
-use crate::layout::Placed;
+use crate::layout::{EYE, Placed, eye};
 use crate::pen::{self, even};
 use crate::svg::{self, len, xy};
 
@@ -97,7 +97,14 @@ fn knots(placed: &Placed, side: Side) -> Vec<Spot> {
 
 fn draw(placed: &[Placed], run: &[Stop], side: Side, near: &[&Placed]) -> String {
     let spots: Vec<Spot> = run.iter().flat_map(|stop| knots(&placed[stop.placed], side)).collect();
+    // Each side's thread keeps to its half: where it turns at the midline it does not swing over.
+    let half = |s: Spot| if side == Side::Right { s.x <= 0.01 } else { s.x >= -0.01 };
+    let front = placed[run[0].placed].seen.view.front();
+    let keep = spots.iter().all(|s| half(*s)) && front;
+    let lean = if side == Side::Right { -1.0 } else { 1.0 };
     let line = pen::through(&spots, 0.08);
+    let line = line.into_iter().map(|s| if keep && !half(s) { Spot::new(0.06 * lean, s.y) } else { s });
+    let line = line.map(|s| if front { round_the_eye(s) } else { s });
     let mut pieces: Vec<Vec<Spot>> = vec![Vec::new()];
     for spot in line {
         let covered = near.iter().any(|p| covers(p, spot));
@@ -112,7 +119,9 @@ fn draw(placed: &[Placed], run: &[Stop], side: Side, near: &[&Placed]) -> String
     for piece in &pieces {
         let thin: Vec<Spot> = piece.iter().step_by(4).copied().chain(piece.last().copied()).collect();
         d.push_str(&svg::soft(&thin, false));
-        if piece.windows(2).map(|w| w[0].to(w[1])).sum::<f64>() > 1.4 {
+        // Where both threads run along the midline, one head is enough.
+        let shared = side == Side::Right && piece[piece.len() / 2].x.abs() < 0.3;
+        if !shared && piece.windows(2).map(|w| w[0].to(w[1])).sum::<f64>() > 1.4 {
             d.push_str(&head(piece));
         }
     }
@@ -120,6 +129,17 @@ fn draw(placed: &[Placed], run: &[Stop], side: Side, near: &[&Placed]) -> String
         "<path d=\"{d}\" fill=\"none\" stroke=\"currentColor\" stroke-width=\"{}\" stroke-linecap=\"round\" stroke-linejoin=\"round\"/>",
         len(WIDTH)
     )
+}
+
+/// Never across an eye: the thread goes round on the bone.
+fn round_the_eye(spot: Spot) -> Spot {
+    let near = eye(spot);
+    if near >= 1.0 {
+        return spot;
+    }
+    let middle = if spot.x < 0.0 { EYE.mirrored() } else { EYE };
+    let way = spot - middle;
+    if way.length() < 1e-6 { middle + Spot::new(0.0, 1.3) } else { middle + way * (1.0 / near.max(1e-6)) }
 }
 
 /// A small open head in the middle of a piece: which way the order runs.

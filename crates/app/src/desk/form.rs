@@ -1,6 +1,6 @@
 //! What the Start form says, read leniently: an unknown name is passed over, a number is kept within bounds.
 
-use plan::atlas::{Atlas, ConcernIx, ConditionIx, GroupIx, RuleZones, ToolIx, ZoneIx};
+use plan::atlas::{Atlas, ConcernIx, Condition, ConditionIx, GroupIx, RuleZones, ToolIx, ZoneIx};
 use plan::reading::HANDS;
 use plan::request::{Asked, Request};
 use plan::screening::{Answer, Answers, Own, SignToday};
@@ -203,8 +203,12 @@ impl Ask {
     pub fn answers(&self, atlas: &Atlas, today: Date) -> Answers {
         let mut answers = Answers::unknown(atlas).asked_on(today);
         for (g, answer) in self.groups.iter().enumerate() {
-            if let Some(answer) = answer {
-                answers = answers.with_group(GroupIx(g), *answer);
+            let group = GroupIx(g);
+            // Once each question of a group has its own answer, the grouped one has nothing left to say.
+            let own = |(ix, c): (usize, &Condition)| c.group != group || self.rest[g] || self.own[ix].answer.is_some();
+            let each_answered = self.group_open(group) && atlas.conditions.iter().enumerate().all(own);
+            if let (Some(answer), false) = (answer, each_answered) {
+                answers = answers.with_group(group, *answer);
             }
         }
         for (ix, condition) in atlas.conditions.iter().enumerate() {

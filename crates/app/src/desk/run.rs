@@ -19,7 +19,6 @@ pub fn dialog(atlas: &Atlas, draft: &Draft) -> Markup {
             div.run-head {
                 p.run-movement #run-movement {}
                 p.run-count #run-count {}
-                p.hint #run-no-voice hidden { (text("run.no_voice")) }
                 label.choice for="run-voice" {
                     input #run-voice type="checkbox" checked;
                     span { (text("run.voice")) }
@@ -60,6 +59,7 @@ fn before(atlas: &Atlas, draft: &Draft) -> Markup {
         div.run-pane #run-before hidden {
             h2 { (text("routine.before")) }
             ul { @for item in routine::checks(atlas, draft, "before") { li { (item) } } }
+            p.hint #run-no-voice hidden { (text("run.no_voice")) }
             p.hint { (text("run.keys")) }
             div.run-foot {
                 button.go #run-begin type="button" { (text("run.begin")) }

@@ -107,9 +107,11 @@ fn one(row: &Row) -> Markup {
                 p.does {
                     strong { (crate::catalogue::sentence_case(said.does)) } " "
                     span.place { (said.place) }
-                    @if !row.side.is_empty() { " " span.side { (row.side) } }
                 }
-                p.how { (how(row)) }
+                p.how {
+                    @if !row.side.is_empty() { span.side { (row.side) } " · " }
+                    (how(row))
+                }
                 @if let Some(caution) = said.caution { p.caution { strong { (text("step.mind")) } " " (caution) } }
                 details {
                     summary { (text("step.more")) span.unseen { (fill("step.of", &[("place", &said.place)])) } }

@@ -1,29 +1,36 @@
 //! `draft --instance`: the optimisation problem itself, so that another solver can be asked the same question.
+//!
+//! The form is described in `docs/instance.md`.
 
-use plan::atlas::{Atlas, Kind, TargetIx, TechniqueIx, ToolIx};
+use plan::atlas::{Atlas, Kind, TargetIx, TechniqueIx, ToolIx, ZoneIx};
 use plan::request::{Request, SideMode};
-use plan::routine::{OIL_TARGET, OIL_TECHNIQUE};
 use plan::screening::Clearance;
 use plan::solve::instance::{Choice, ChoiceStep, Decides, Instance, Item, Passage};
 use serde::Serialize;
+use vocab::Side;
 
 use crate::tell;
 
+/// The name of the form.
+const FORMAT: &str = "tragion-instance-1";
 /// How much a technique or tool counts by its place in the order of preference, in percent.
 const TECHNIQUE_FIT: [u32; 3] = [100, 85, 70];
 const TOOL_FIT: [u32; 3] = [100, 90, 80];
 
+/// A zone and a side.
+type At<'a> = (&'a str, &'static str);
+
 #[derive(Serialize)]
 struct Problem<'a> {
+    format: &'static str,
     gain_unit: &'static str,
     minutes: u32,
     budget_s: u32,
     side_mode: &'static str,
     transitions: Transitions,
     full: Full,
-    targets_per_zone: u32,
+    targets_per_zone_side: u32,
     oil: Oil<'a>,
-    tie_order: TieOrder<'a>,
     places: Vec<PlaceRow<'a>>,
     items: Vec<ItemRow<'a>>,
     impossible: Option<String>,
@@ -31,9 +38,9 @@ struct Problem<'a> {
 
 #[derive(Serialize)]
 struct Transitions {
-    change_tool_s: u32,
-    change_side_s: u32,
-    change_zone_s: u32,
+    tool_s: u32,
+    side_s: u32,
+    zone_s: u32,
 }
 
 #[derive(Serialize)]
@@ -45,18 +52,10 @@ struct Full {
 
 #[derive(Serialize)]
 struct Oil<'a> {
-    target: &'static str,
-    technique: &'static str,
-    tool: &'a str,
-    side: &'static str,
     seconds: u32,
-}
-
-#[derive(Serialize)]
-struct TieOrder<'a> {
-    sides: [&'static str; 4],
-    techniques: Vec<&'a str>,
-    tools: Vec<&'a str>,
+    tool: &'a str,
+    tool_order: usize,
+    done: bool,
 }
 
 #[derive(Serialize)]
@@ -71,9 +70,10 @@ struct PlaceRow<'a> {
 
 #[derive(Serialize)]
 struct PassageRow<'a> {
-    target: &'a str,
     technique: &'a str,
+    technique_order: usize,
     tool: &'a str,
+    tool_order: usize,
     pressure: &'static str,
     seconds: u32,
 }
@@ -85,7 +85,7 @@ struct ItemRow<'a> {
     zone: &'a str,
     zone_rank: usize,
     target_rank: i64,
-    decides: &'static str,
+    sides: &'static str,
     required: bool,
     weight: u32,
     lap_s: Option<u32>,
@@ -95,14 +95,17 @@ struct ItemRow<'a> {
 #[derive(Serialize)]
 struct OptionRow<'a> {
     technique: &'a str,
-    tool: &'a str,
+    technique_order: usize,
     technique_fit: u32,
+    tool: &'a str,
+    tool_order: usize,
     tool_fit: u32,
     needs_oil: bool,
+    seconds: u32,
     gain: u64,
     steps: Vec<StepRow>,
-    ways: &'a [usize],
-    counts: Vec<Count<'a>>,
+    ways: Vec<At<'a>>,
+    counts: Vec<At<'a>>,
 }
 
 #[derive(Serialize)]
@@ -111,12 +114,6 @@ struct StepRow {
     pressure: &'static str,
     seconds: u32,
     gain: u64,
-}
-
-#[derive(Serialize)]
-struct Count<'a> {
-    zone: &'a str,
-    side: &'static str,
 }
 
 /// The problem as JSON text; a request that has none says why under `impossible`.
@@ -134,7 +131,9 @@ pub fn written(atlas: &Atlas, request: &Request, clearance: &Clearance) -> Strin
 /// What is the same whether or not there is anything to decide.
 fn frame<'a>(atlas: &'a Atlas, request: &Request) -> Problem<'a> {
     let s = &atlas.settings;
+    let hands = atlas.tool_named(plan::reading::HANDS).unwrap_or(ToolIx(0));
     Problem {
+        format: FORMAT,
         gain_unit: "thousandths",
         minutes: request.minutes,
         budget_s: request.minutes * 60,
@@ -142,25 +141,10 @@ fn frame<'a>(atlas: &'a Atlas, request: &Request) -> Problem<'a> {
             SideMode::TargetByTarget => "target_by_target",
             SideMode::SideBySide => "side_by_side",
         },
-        transitions: Transitions {
-            change_tool_s: s.change_tool_s,
-            change_side_s: s.change_side_s,
-            change_zone_s: s.change_zone_s,
-        },
+        transitions: Transitions { tool_s: s.change_tool_s, side_s: s.change_side_s, zone_s: s.change_zone_s },
         full: Full { point_s: s.full_point_s, line_laps: s.full_line_laps, zone_s: s.full_zone_s },
-        targets_per_zone: s.targets_per_zone,
-        oil: Oil {
-            target: OIL_TARGET,
-            technique: OIL_TECHNIQUE,
-            tool: plan::reading::HANDS,
-            side: "midline",
-            seconds: s.oil_s,
-        },
-        tie_order: TieOrder {
-            sides: ["left", "right", "midline", "both"],
-            techniques: atlas.techniques.iter().map(|t| t.id.as_str()).collect(),
-            tools: atlas.tools.iter().map(|t| t.id.as_str()).collect(),
-        },
+        targets_per_zone_side: s.targets_per_zone,
+        oil: Oil { seconds: s.oil_s, tool: &atlas.tool(hands).id, tool_order: hands.0, done: false },
         places: Vec::new(),
         items: Vec::new(),
         impossible: None,
@@ -169,9 +153,10 @@ fn frame<'a>(atlas: &'a Atlas, request: &Request) -> Problem<'a> {
 
 fn problem<'a>(atlas: &'a Atlas, request: &Request, instance: &'a Instance) -> Problem<'a> {
     let passage = |p: &'a Passage| PassageRow {
-        target: &atlas.target(p.target).id,
         technique: &atlas.technique(p.technique).id,
+        technique_order: p.technique.0,
         tool: &atlas.tool(p.tool).id,
+        tool_order: p.tool.0,
         pressure: p.pressure.word(),
         seconds: p.seconds,
     };
@@ -186,12 +171,12 @@ fn problem<'a>(atlas: &'a Atlas, request: &Request, instance: &'a Instance) -> P
     Problem {
         budget_s: instance.budget_s,
         places: instance.places.iter().map(place).collect(),
-        items: instance.items.iter().map(|item| item_row(atlas, request, item)).collect(),
+        items: instance.items.iter().map(|item| item_row(atlas, request, instance, item)).collect(),
         ..frame(atlas, request)
     }
 }
 
-fn item_row<'a>(atlas: &'a Atlas, request: &Request, item: &'a Item) -> ItemRow<'a> {
+fn item_row<'a>(atlas: &'a Atlas, request: &Request, instance: &'a Instance, item: &'a Item) -> ItemRow<'a> {
     let target = atlas.target(item.target);
     ItemRow {
         target: &target.id,
@@ -203,34 +188,38 @@ fn item_row<'a>(atlas: &'a Atlas, request: &Request, item: &'a Item) -> ItemRow<
         zone: &atlas.zone(item.zone).id,
         zone_rank: item.zone_rank,
         target_rank: item.target_rank,
-        decides: match item.decides {
+        sides: match item.decides {
             Decides::Pair => "pair",
             Decides::One(side) => side.word(),
         },
         required: item.required,
         weight: weight(atlas, request, item.target),
         lap_s: target.laps.map(|l| l.lap_s),
-        options: item.options.iter().map(|choice| option_row(atlas, item.target, choice)).collect(),
+        options: item.options.iter().map(|choice| option_row(atlas, instance, item.target, choice)).collect(),
     }
 }
 
-fn option_row<'a>(atlas: &'a Atlas, target: TargetIx, choice: &'a Choice) -> OptionRow<'a> {
+fn option_row<'a>(atlas: &'a Atlas, instance: &'a Instance, target: TargetIx, choice: &'a Choice) -> OptionRow<'a> {
     let step = |s: &ChoiceStep| StepRow {
         side: s.side.word(),
         pressure: s.pressure.word(),
         seconds: s.seconds,
         gain: s.gain,
     };
+    let at = |zone: ZoneIx, side: Side| (atlas.zone(zone).id.as_str(), side.word());
     OptionRow {
         technique: &atlas.technique(choice.technique).id,
-        tool: &atlas.tool(choice.tool).id,
+        technique_order: choice.technique.0,
         technique_fit: technique_fit(atlas, target, choice.technique),
+        tool: &atlas.tool(choice.tool).id,
+        tool_order: choice.tool.0,
         tool_fit: tool_fit(atlas, choice.technique, choice.tool),
         needs_oil: choice.needs_oil,
+        seconds: choice.steps.first().map_or(0, |s| s.seconds),
         gain: choice.gain(),
         steps: choice.steps.iter().map(step).collect(),
-        ways: &choice.ways,
-        counts: choice.counts.iter().map(|(z, s)| Count { zone: &atlas.zone(*z).id, side: s.word() }).collect(),
+        ways: choice.ways.iter().map(|&w| at(instance.places[w].zone, instance.places[w].side)).collect(),
+        counts: choice.counts.iter().map(|&(zone, side)| at(zone, side)).collect(),
     }
 }
 

@@ -113,7 +113,7 @@ impl Answers {
     pub fn all_no(atlas: &Atlas) -> Answers {
         Answers {
             conditions: atlas.conditions.iter().map(|_| Some(Own::new(Answer::No))).collect(),
-            ..Answers::by_groups(atlas, Answer::No)
+            ..Answers::unknown(atlas)
         }
     }
 

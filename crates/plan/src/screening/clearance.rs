@@ -36,7 +36,8 @@ pub struct Clearance {
     pub stop: Vec<RuleRef>,
     /// Ids of the grouped questions and conditions that are still to be answered, in the order asked.
     pub unanswered: Vec<String>,
-    /// Ids of the conditions that rest only on a group's *no*: the door's rule holds while there are any.
+    /// Ids of the conditions that rest only on a group's *no*, or contradict it: the door's rule holds while there are
+    /// any.
     pub by_group: Vec<String>,
     /// The warning signs that are there today, by their place in [`Atlas::warning_signs`].
     pub warning_signs: Vec<usize>,
@@ -120,7 +121,14 @@ impl Clearance {
         built.today = Some(today);
         for (ix, condition) in atlas.conditions.iter().enumerate() {
             let ix = ConditionIx(ix);
-            match known(answers, ix, condition, today) {
+            let known = known(answers, ix, condition, today);
+            // A yes inside a group whose *no* covered everything contradicts the group: the rest of that *no* can't be
+            // relied on either, so the door's rule stays. Otherwise adding a condition could open places.
+            let contradicts = answers.group(condition.group) == Some(Answer::No);
+            if contradicts && matches!(known, Known::Yes(_) | Known::Unknown) {
+                built.by_group.push(condition.id.clone());
+            }
+            match known {
                 Known::No => {}
                 Known::NoByGroup => built.by_group.push(condition.id.clone()),
                 Known::Unknown => built.add_unknown(atlas, ix, condition),
@@ -304,15 +312,17 @@ impl Clearance {
         let (Some(RuleRef::Condition(ix, number)), Some(today)) = (RuleRef::from_id(atlas, rule), self.today) else {
             return text;
         };
-        let data = &atlas.conditions[ix.0].rules[number];
+        let condition = &atlas.conditions[ix.0];
+        let data = &condition.rules[number];
+        if let Some((_, word)) = self.cleared.iter().find(|(c, _)| *c == ix)
+            && data.class == Class::AskFirst
+            && word.holds(today)
+        {
+            return cleared_sentence(condition, word);
+        }
         let began = self.began.iter().find(|(c, _)| *c == ix).map(|(_, days)| *days);
         if let (Some(until), Some(days)) = (data.until_day, began) {
             text.push_str(&days_left(i64::from(until) - days));
-        }
-        if let Some((_, word)) = self.cleared.iter().find(|(c, _)| *c == ix)
-            && data.class == Class::AskFirst
-        {
-            text.extend(cleared_sentence(word, today).map(|s| format!(" {s}")));
         }
         text
     }

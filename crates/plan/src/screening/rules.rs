@@ -1,9 +1,9 @@
 //! The rules that touch a candidate: their ids, and each one's sentence.
 
-use vocab::{Class, Date};
+use vocab::Class;
 
 use super::answers::Cleared;
-use crate::atlas::{Atlas, ConditionIx, Shown};
+use crate::atlas::{Atlas, Condition, ConditionIx, Shown};
 
 /// A rule that touched a candidate.
 #[derive(Clone, Copy, Debug, PartialEq, Eq, Hash, PartialOrd, Ord)]
@@ -118,8 +118,9 @@ pub(super) fn days_left(days: i64) -> String {
     }
 }
 
-/// The sentence that a clinician's word adds.
-pub(super) fn cleared_sentence(cleared: &Cleared, today: Date) -> Option<String> {
-    let Cleared { by, on, until } = cleared;
-    cleared.holds(today).then(|| format!("{by} agreed on {on}, until {until}: featherlight only."))
+/// What is said in place of "ask first" while a clinician's word holds.
+pub(super) fn cleared_sentence(condition: &Condition, word: &Cleared) -> String {
+    let (name, reason) = (&condition.name, &condition.reason);
+    let Cleared { by, on, until } = word;
+    format!("{name}: {reason} Featherlight only: {by} agreed on {on}; this holds until {until}.")
 }

@@ -126,7 +126,7 @@ pub(super) fn brows() -> Vec<(Vec<Touch>, f64)> {
         let i = g as usize;
         row[i] + (row[i + 1] - row[i]) * (g - i as f64)
     };
-    let count = 26;
+    let count = 34;
     (0..count)
         .map(|k| {
             let f = k as f64 / (count - 1) as f64;
@@ -141,7 +141,7 @@ pub(super) fn brows() -> Vec<(Vec<Touch>, f64)> {
                 Touch { at: at((f * 0.94 + reach) * 0.5, (root + tip) * 0.5 + 0.05), press: 1.0 },
                 Touch { at: at(reach.min(1.0), tip - 0.1 * f), press: 0.0 },
             ];
-            (touches, 0.085 + 0.02 * wave.abs())
+            (touches, 0.07 + 0.015 * wave.abs())
         })
         .collect()
 }

@@ -4,6 +4,8 @@
 mod back;
 mod front;
 
+use std::sync::OnceLock;
+
 use face::{Spot, vertex};
 
 use crate::pen::{self, Touch};
@@ -61,7 +63,12 @@ pub(crate) enum Cut {
 }
 
 /// Path data of every stroke of the figure from in front.
-pub(crate) fn front(cut: Cut) -> String {
+pub(crate) fn front(cut: Cut) -> &'static str {
+    static DRAWN: [OnceLock<String>; 2] = [OnceLock::new(), OnceLock::new()];
+    DRAWN[cut as usize].get_or_init(|| draw_front(cut))
+}
+
+fn draw_front(cut: Cut) -> String {
     let rest = if cut == Cut::Bust { front::BUST } else { front::PORTRAIT };
     let mut d = draw(front::LINES.iter().chain(rest));
     for (touches, width) in front::brows() {
@@ -75,8 +82,10 @@ pub(crate) fn front(cut: Cut) -> String {
 }
 
 /// Path data of every stroke of the figure from behind.
-pub(crate) fn back(cut: Cut) -> String {
-    draw(back::LINES.iter().chain(if cut == Cut::Bust { back::BUST } else { back::PORTRAIT }))
+pub(crate) fn back(cut: Cut) -> &'static str {
+    static DRAWN: [OnceLock<String>; 2] = [OnceLock::new(), OnceLock::new()];
+    DRAWN[cut as usize]
+        .get_or_init(|| draw(back::LINES.iter().chain(if cut == Cut::Bust { back::BUST } else { back::PORTRAIT })))
 }
 
 fn draw<'a>(lines: impl Iterator<Item = &'a Line>) -> String {
