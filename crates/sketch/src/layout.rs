@@ -59,7 +59,8 @@ pub(crate) fn place(drawing: &Drawing, steps: &[MarkedStep<'_>]) -> Vec<Placed> 
     let mut placed = gather(drawing, steps);
     let crowd = placed.iter().filter(|p| !p.spread()).count();
     let scale = if crowd > 24 { 0.88 } else { 1.0 };
-    placed.iter_mut().for_each(|p| p.scale = scale);
+    // The back is drawn smaller than the front; its marks are not to shrink as much.
+    placed.iter_mut().for_each(|p| p.scale = if p.seen.view.front() { scale } else { scale * 1.35 });
     spread_apart(&mut placed);
     placed
 }
@@ -133,12 +134,14 @@ pub(crate) fn small(placed: &[Placed], front: bool) -> Vec<(Spot, f64)> {
 
 /// How near a place of the front frame lies to the middle of an eye's opening: below 1 it is over the eye.
 pub(crate) fn eye(at: Spot) -> f64 {
-    ((at.x.abs() - EYE.x) / 2.05).hypot((at.y - EYE.y) / 1.3)
+    ((at.x.abs() - EYE.x) / EYE_HALF.x).hypot((at.y - EYE.y) / EYE_HALF.y)
 }
 
 /// The middle of the person's left eye: no mark, numeral or thread is moved or drawn across it, because where the
 /// drawing goes the hand goes.
 pub(crate) const EYE: Spot = Spot::new(3.15, 2.6);
+/// Half the breadth and height of what is kept clear: the lids, out to the bone.
+pub(crate) const EYE_HALF: Spot = Spot::new(2.05, 1.3);
 
 /// Pushes marks that overlap apart, a little at a time and never further than a mark's breadth from their place.
 fn spread_apart(placed: &mut [Placed]) {

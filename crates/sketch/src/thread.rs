@@ -6,10 +6,11 @@
 
 use face::Spot;
 use std::collections::BTreeSet;
+use std::f64::consts::{PI, TAU};
 use vocab::{Movement, Side};
 
 use crate::MarkedStep;
-use crate::layout::{EYE, Placed, eye};
+use crate::layout::{EYE, EYE_HALF, Placed, eye};
 use crate::pen::{self, even};
 use crate::svg::{self, len, xy};
 
@@ -73,12 +74,21 @@ fn runs(placed: &[Placed], steps: &[MarkedStep<'_>], side: Side, front: bool) ->
         let lifted = from.movement != Movement::Close && stop.movement == Movement::Close;
         let same_frame = placed[from.placed].seen.view.front() == placed[stop.placed].seen.view.front();
         match runs.last_mut() {
-            Some(run) if !known && !lifted && same_frame => run.push(stop),
+            Some(run) if !known && !lifted && same_frame && !over_neck(&placed[from.placed], &placed[stop.placed]) => {
+                run.push(stop)
+            }
             _ => runs.push(vec![stop]),
         }
     }
     runs.retain(|run| run.len() > 1 && run.iter().all(|s| placed[s.placed].seen.view.front() == front));
     runs
+}
+
+/// Whether the way between two marks passes over the whole neck without a stop there: the hand is lifted, and no line
+/// is drawn over a neck that is not worked.
+fn over_neck(a: &Placed, b: &Placed) -> bool {
+    let (high, low) = (a.at.y.max(b.at.y), a.at.y.min(b.at.y));
+    a.seen.view.front() && high > -9.0 && low < -14.4
 }
 
 /// Where the thread passes a mark: along the way of a stroke, else through its place.
@@ -104,7 +114,10 @@ fn draw(placed: &[Placed], run: &[Stop], side: Side, near: &[&Placed]) -> String
     let lean = if side == Side::Right { -1.0 } else { 1.0 };
     let line = pen::through(&spots, 0.08);
     let line = line.into_iter().map(|s| if keep && !half(s) { Spot::new(0.06 * lean, s.y) } else { s });
-    let line = line.map(|s| if front { round_the_eye(s) } else { s });
+    let mut line: Vec<Spot> = line.collect();
+    if front {
+        round_the_eyes(&mut line);
+    }
     let mut pieces: Vec<Vec<Spot>> = vec![Vec::new()];
     for spot in line {
         let covered = near.iter().any(|p| covers(p, spot));
@@ -131,15 +144,28 @@ fn draw(placed: &[Placed], run: &[Stop], side: Side, near: &[&Placed]) -> String
     )
 }
 
-/// Never across an eye: the thread goes round on the bone.
-fn round_the_eye(spot: Spot) -> Spot {
-    let near = eye(spot);
-    if near >= 1.0 {
-        return spot;
+/// Never across an eye: where the thread would, it goes round on the bone, the shorter way.
+fn round_the_eyes(line: &mut [Spot]) {
+    let mut i = 0;
+    while i < line.len() {
+        if eye(line[i]) >= 1.0 {
+            i += 1;
+            continue;
+        }
+        let begun = i;
+        while i < line.len() && eye(line[i]) < 1.0 {
+            i += 1;
+        }
+        let middle = if line[begun].x < 0.0 { EYE.mirrored() } else { EYE };
+        let angle = |s: Spot| ((s.y - middle.y) / EYE_HALF.y).atan2((s.x - middle.x) / EYE_HALF.x);
+        let from = angle(line[begun.saturating_sub(1)]);
+        let turn = (angle(line[i.min(line.len() - 1)]) - from + PI).rem_euclid(TAU) - PI;
+        let count = (i - begun + 1) as f64;
+        for (k, spot) in line[begun..i].iter_mut().enumerate() {
+            let a = from + turn * (k as f64 + 1.0) / count;
+            *spot = middle + Spot::new(EYE_HALF.x * a.cos(), EYE_HALF.y * a.sin());
+        }
     }
-    let middle = if spot.x < 0.0 { EYE.mirrored() } else { EYE };
-    let way = spot - middle;
-    if way.length() < 1e-6 { middle + Spot::new(0.0, 1.3) } else { middle + way * (1.0 / near.max(1e-6)) }
 }
 
 /// A small open head in the middle of a piece: which way the order runs.

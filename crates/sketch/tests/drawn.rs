@@ -183,6 +183,69 @@ fn the_thread_passes_what_is_done_and_not_what_is_left_out() {
 }
 
 #[test]
+fn no_thread_runs_over_a_neck_that_is_not_worked() {
+    let drawing = Drawing::built_in();
+    let thread = |targets: &[&'static str]| {
+        let steps: Vec<MarkedStep<'_>> =
+            targets.iter().enumerate().map(|(i, t)| step(i + 1, t, Side::Left, Mark::Palm)).collect();
+        let svg = sheet(&drawing, &steps, &options(Ground::Page));
+        svg.split("class=\"sk-thread\">").nth(1).and_then(|t| t.split("</g>").next()).map_or(0, str::len)
+    };
+    assert_eq!(thread(&["outlet", "before_ear"]), 0);
+    assert!(thread(&["outlet", "neck_side", "before_ear"]) > 100);
+}
+
+#[test]
+fn no_thread_crosses_an_eye() {
+    let drawing = Drawing::built_in();
+    let codes: Vec<&str> = drawing.points.keys().map(String::as_str).filter(|c| !["ST1", "BL1"].contains(c)).collect();
+    for a in &codes {
+        let steps: Vec<MarkedStep<'_>> = codes
+            .iter()
+            .flat_map(|b| [*a, *b])
+            .enumerate()
+            .map(|(i, t)| step(i + 1, t, Side::Left, Mark::Hold))
+            .collect();
+        let svg = sheet(&drawing, &steps, &Options { numerals: false, ..options(Ground::Page) });
+        let layer = svg.split("class=\"sk-thread\">").nth(1).and_then(|t| t.split("</g>").next()).unwrap_or_default();
+        for d in layer.split(" d=\"").skip(1).filter_map(|t| t.split('"').next()) {
+            for at in pieces(d) {
+                let near = ((at.0 / 20.0 - 3.15) / 1.25).hypot((-at.1 / 20.0 - 2.6) / 0.45);
+                assert!(near > 1.0, "from {a} the thread runs over the eye at {at:?}");
+            }
+        }
+    }
+}
+
+/// The end points of a path of `M x y q dx dy dx dy ...` and `M x y L x y`.
+fn pieces(d: &str) -> Vec<(f64, f64)> {
+    let mut spots = Vec::new();
+    for run in d.split('M').skip(1) {
+        let (start, bends) = run.split_once('q').unwrap_or((run.split('L').next().unwrap_or_default(), ""));
+        let mut numbers = Vec::new();
+        let mut word = String::new();
+        for c in bends.chars().chain([' ']) {
+            let joins = c == '-' || c == ' ' || (c == '.' && word.contains('.'));
+            if joins && !word.is_empty() {
+                numbers.push(word.parse::<f64>().unwrap_or_else(|_| panic!("`{word}` in {bends}")));
+                word.clear();
+            }
+            if c != ' ' {
+                word.push(c);
+            }
+        }
+        let first: Vec<f64> = start.split(' ').filter_map(|t| t.parse().ok()).collect();
+        let mut at = (first[0], first[1]);
+        spots.push(at);
+        for bend in numbers.chunks_exact(4) {
+            at = (at.0 + bend[2], at.1 + bend[3]);
+            spots.push(at);
+        }
+    }
+    spots
+}
+
+#[test]
 fn a_map_pins_every_point_where_it_lies() {
     let drawing = Drawing::built_in();
     let targets: Vec<(&str, Class, &str)> =

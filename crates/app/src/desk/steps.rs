@@ -7,7 +7,7 @@ use plan::screening::Clearance;
 use vocab::{Movement, Pressure, Side};
 
 use crate::drawing;
-use crate::catalogue::{clock, fill, seconds, text};
+use crate::catalogue::{clock, fill, seconds, sentence_case, text};
 use crate::tell::{self, Said};
 
 /// One row: a step, or left and right of the same done one after the other.
@@ -88,7 +88,7 @@ pub fn list(rows: &[Row]) -> Markup {
         @for movement in Movement::ALL {
             @let part: Vec<&Row> = rows.iter().filter(|r| r.movement == *movement).collect();
             @if !part.is_empty() {
-                section.movement class=(movement) {
+                section class={ "movement " (movement) } {
                     h2 { (tell::movement(*movement)) }
                     ol.steps { @for row in part { (one(row)) } }
                 }
@@ -105,7 +105,7 @@ fn one(row: &Row) -> Markup {
             span.mark aria-hidden="true" { (drawing::mark(said.mark, row.hand_side, row.hand_pressure)) }
             div.what {
                 p.does {
-                    strong { (crate::catalogue::sentence_case(said.does)) } " "
+                    strong { (sentence_case(said.does)) } " "
                     span.place { (said.place) }
                 }
                 p.how {
@@ -147,7 +147,7 @@ pub fn aloud(said: &Said, side: &str, pressure: &str, s: u32) -> String {
     let place = if side.is_empty() { said.place.clone() } else { listed_with_comma(&said.place, side) };
     let mut words = fill(
         "step.aloud",
-        &[("does", &said.does), ("place", &place), ("pressure", &pressure), ("seconds", &seconds(s))],
+        &[("does", &sentence_case(said.does)), ("place", &place), ("pressure", &sentence_case(pressure)), ("seconds", &seconds(s))],
     );
     if let Some(caution) = said.caution {
         words.push(' ');
