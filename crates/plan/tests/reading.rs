@@ -1,4 +1,6 @@
 //! Requests and routines as read from files: the examples, what is refused, and random text.
+// The examples are read as files, so that a new one can't be forgotten.
+#![allow(clippy::disallowed_methods)]
 
 use std::collections::BTreeMap;
 use std::path::{Path, PathBuf};

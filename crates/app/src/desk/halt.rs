@@ -3,7 +3,7 @@
 use maud::{Markup, html};
 use plan::atlas::Atlas;
 use plan::draft::{NoDraft, NoReason};
-use plan::screening::{Clearance, RuleRef};
+use plan::screening::{Clearance, DOOR, RuleRef};
 
 use crate::catalogue::text;
 use crate::tell;
@@ -33,8 +33,8 @@ pub fn halt(atlas: &Atlas, clearance: &Clearance, none: &NoDraft) -> Markup {
             @if signs.is_empty() {
                 ul.reasons { @for reason in reasons(atlas, clearance, none) { li { (reason) } } }
             }
-            @let releases = tell::releases(atlas, clearance, none);
-            @if !releases.is_empty() {
+            @let releases = tell::releases(atlas, none);
+            @if signs.is_empty() && !releases.is_empty() {
                 h2 { (text("halt.what_now")) }
                 ul { @for release in &releases { li { (release) } } }
             }
@@ -51,7 +51,9 @@ fn reasons(atlas: &Atlas, clearance: &Clearance, none: &NoDraft) -> Vec<String> 
     };
     let mut seen = Vec::new();
     let mut said = Vec::new();
-    for id in rules {
+    // That only five questions are answered is no reason beside one of the person's own.
+    let own = rules.iter().any(|id| id != DOOR);
+    for id in rules.iter().filter(|id| !own || *id != DOOR) {
         let about = match RuleRef::from_id(atlas, id) {
             Some(RuleRef::Condition(c, _) | RuleRef::Unanswered(c)) => atlas.conditions[c.0].id.clone(),
             _ => id.clone(),

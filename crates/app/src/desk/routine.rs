@@ -2,7 +2,7 @@
 
 use maud::{Markup, html};
 use plan::atlas::Atlas;
-use plan::draft::{Draft, OutReason};
+use plan::draft::{Draft, NoReason, OutReason};
 use plan::request::Request;
 use plan::routine::What;
 use plan::screening::Clearance;
@@ -31,13 +31,18 @@ pub fn answer(atlas: &Atlas, ask: &Ask, today: Date, part: bool) -> Markup {
     if part {
         return inner;
     }
+    // Where other minutes would change nothing there is no slider; the form then has its own.
+    let slides = match &outcome {
+        Outcome::Draft(_) => true,
+        Outcome::None(none) => matches!(none.reason, NoReason::TooShort { .. } | NoReason::LockedTooLong { .. }),
+    };
     let main = html! {
         div.made {
-            (minutes(ask))
+            @if slides { (minutes(ask)) }
             div #part { (inner) }
-            details.change open[matches!(outcome, Outcome::None(_))] {
+            details.change open[!slides] {
                 summary { (text("routine.change")) }
-                (start::form_again(atlas, ask))
+                @if slides { (start::form_again(atlas, ask)) } @else { (start::form(atlas, ask, false)) }
             }
         }
     };
@@ -80,12 +85,12 @@ fn routine(atlas: &Atlas, ask: &Ask, request: &Request, clearance: &Clearance, d
         }
         (notices(atlas, draft))
         div.work {
+            div.sheet { (drawing::routine(atlas, draft)) }
             div.score {
                 (checklist(atlas, draft, "before", text("routine.before")))
                 (steps::list(&rows))
                 (checklist(atlas, draft, "after", text("routine.after")))
             }
-            div.sheet { (drawing::routine(atlas, draft)) }
         }
         section.gain aria-labelledby="gain" {
             h2 #gain { (text("routine.curve")) }
@@ -123,6 +128,7 @@ fn notices(atlas: &Atlas, draft: &Draft) -> Markup {
         div.notices {
             @if tell::door_holds(draft) { p.gently { (text("routine.door")) } }
             @if !draft.blocked.is_empty() { p.gently { (tell::blocked(atlas, draft)) } }
+            p.review { (text("page.not_reviewed")) }
         }
     }
 }

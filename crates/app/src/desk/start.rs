@@ -45,7 +45,7 @@ fn missing(atlas: &Atlas, ask: &Ask) -> Markup {
     }
 }
 
-/// The form with minutes of its own.
+/// The form with minutes of its own. `again`: what is unanswered says so.
 pub fn form(atlas: &Atlas, ask: &Ask, again: bool) -> Markup {
     html! {
         form #ask method="post" action="/routine" {

@@ -88,7 +88,7 @@ pub fn list(rows: &[Row]) -> Markup {
         @for movement in Movement::ALL {
             @let part: Vec<&Row> = rows.iter().filter(|r| r.movement == *movement).collect();
             @if !part.is_empty() {
-                section class={ "movement " (movement) } {
+                section class={ "movement part-" (movement) } {
                     h2 { (tell::movement(*movement)) }
                     ol.steps { @for row in part { (one(row)) } }
                 }
@@ -103,6 +103,11 @@ fn one(row: &Row) -> Markup {
     html! {
         li.step data-steps=(steps) {
             span.mark aria-hidden="true" { (drawing::mark(said.mark, row.hand_side, row.hand_pressure)) }
+            p.time {
+                span.seconds { (row.seconds) " " span.unit { (text("step.seconds_unit")) } }
+                @if row.steps.len() > 1 { span.each { (text("step.each")) } }
+                span.at { span.unseen { (text("step.begins")) } (clock(row.start_s)) }
+            }
             div.what {
                 p.does {
                     strong { (sentence_case(said.does)) } " "
@@ -121,11 +126,6 @@ fn one(row: &Row) -> Markup {
                     p.why-head { strong { (text("step.why")) } }
                     ul { @for why in &row.why { li { (why) } } }
                 }
-            }
-            p.time {
-                span.seconds { (row.seconds) " " span.unit { (text("step.seconds_unit")) } }
-                @if row.steps.len() > 1 { span.each { (text("step.each")) } }
-                span.at { span.unseen { (text("step.begins")) } (clock(row.start_s)) }
             }
         }
     }

@@ -201,7 +201,7 @@ fn none_drafted(atlas: &Atlas, request: &Request, clearance: &Clearance, none: &
         NoReason::LockedNotAllowed => ("locked_not_allowed", Vec::new()),
         NoReason::LockedTooLong { .. } => ("locked_too_long", Vec::new()),
     };
-    let texts = tell::releases(atlas, clearance, none);
+    let texts = tell::releases(atlas, none);
     let release = none.release.iter().zip(texts).map(|(release, text)| {
         let (kind, what) = tell::release_kind(atlas, release);
         ReleaseRow { kind, what, text }

@@ -2,11 +2,11 @@
 
 use plan::atlas::Atlas;
 use plan::draft::{LeftOut, NoDraft, NoReason, OutReason, Release};
-use plan::screening::Clearance;
+use plan::screening::{Clearance, RuleRef};
 use vocab::Class;
 
 use super::class;
-use crate::catalogue::{fill, listed, seconds, text};
+use crate::catalogue::{fill, listed, lower_first, seconds, text};
 
 /// Why a target is left out, in words.
 pub fn left_out(atlas: &Atlas, clearance: &Clearance, out: &LeftOut) -> String {
@@ -64,19 +64,35 @@ pub fn no_draft(atlas: &Atlas, clearance: &Clearance, none: &NoDraft) -> String 
 }
 
 /// What to let go of, each in a sentence.
-pub fn releases(atlas: &Atlas, clearance: &Clearance, none: &NoDraft) -> Vec<String> {
+pub fn releases(atlas: &Atlas, none: &NoDraft) -> Vec<String> {
     let one = |release: &Release| match release {
         Release::Lock(target) => fill("release.lock", &[("place", &atlas.target(*target).name)]),
         Release::Want(target) => fill("release.want", &[("place", &atlas.target(*target).name)]),
         Release::Minutes(minutes) => fill("release.minutes", &[("minutes", minutes)]),
         Release::Answer(questions) => fill("release.answer", &[("questions", &questions_named(atlas, questions))]),
-        Release::Clinician(rules) => {
-            let reasons: Vec<String> = rules.iter().map(|r| clearance.reason(atlas, r)).collect();
-            fill("release.clinician", &[("reasons", &reasons.join(" "))])
-        }
+        Release::Clinician(rules) => clinician(atlas, rules),
         Release::OtherConcern => text("release.other_concern").to_owned(),
     };
     none.release.iter().map(one).collect()
+}
+
+/// Whom to ask about what. That only five questions are answered is no matter for a clinician.
+fn clinician(atlas: &Atlas, rules: &[String]) -> String {
+    let mut about: Vec<String> = Vec::new();
+    for rule in rules {
+        let name = match RuleRef::from_id(atlas, rule) {
+            Some(RuleRef::Condition(c, _) | RuleRef::Unanswered(c)) => lower_first(&atlas.conditions[c.0].name),
+            Some(RuleRef::Warning(sign)) => lower_first(&atlas.warning_signs[sign].sign),
+            _ => continue,
+        };
+        if !about.contains(&name) {
+            about.push(name);
+        }
+    }
+    if about.is_empty() {
+        return text("release.every_question").to_owned();
+    }
+    fill("release.clinician", &[("about", &listed(&about))])
 }
 
 /// The kind of a release, and the ids it names.

@@ -100,7 +100,7 @@ fn out_lines(atlas: &Atlas, clearance: &Clearance, draft: &Draft) -> Vec<String>
 /// Why there is none, and what would make one.
 pub fn none(atlas: &Atlas, clearance: &Clearance, none: &NoDraft) -> String {
     let mut out = format!("{}\n{}\n", text("plain.none"), no_draft(atlas, clearance, none));
-    for release in releases(atlas, clearance, none) {
+    for release in releases(atlas, none) {
         let _ = writeln!(out, "  {release}");
     }
     let _ = writeln!(out, "{}", text("page.not_reviewed"));

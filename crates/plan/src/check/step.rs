@@ -133,7 +133,7 @@ fn fits(person: &Person, step: &Step, target: TargetIx, technique: TechniqueIx, 
     }
     match row.laps {
         Some(laps) if row.kind == Kind::Line => {
-            let whole_laps = laps.lap_s > 0 && step.seconds % laps.lap_s == 0;
+            let whole_laps = laps.lap_s > 0 && step.seconds.is_multiple_of(laps.lap_s);
             if !whole_laps || step.seconds == 0 || step.seconds > laps.lap_s * laps.most {
                 found.push(BreachKind::Laps(laps.lap_s, laps.most));
             }

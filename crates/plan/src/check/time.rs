@@ -18,7 +18,8 @@ pub(super) fn breaches(person: &Person, steps: &[Step], minutes: u32) -> Vec<Bre
     vec![Breach { step: None, rule: kind.rule(), kind, repair: repair(person, steps, total, total - most) }]
 }
 
-/// The fewest changes that free `excess` seconds: one step shortened, one left out, several shortened, or steps
+/// The fewest changes that free `excess` seconds: one step shortened, one left out, several shortened or
+/// left out (whichever touches fewer), or steps
 /// left out with what only they needed.
 fn repair(person: &Person, steps: &[Step], total: u32, excess: u32) -> Repair {
     let shorter = shorten(person, steps, excess);
@@ -35,8 +36,12 @@ fn repair(person: &Person, steps: &[Step], total: u32, excess: u32) -> Repair {
     if let Some((frees_s, i)) = one {
         return Repair::Drop { steps: vec![i], frees_s };
     }
-    if let Some((_, repair)) = shorter {
-        return repair;
+    // Openings alone are no routine: if all work must go, it goes with what it needed, below.
+    let few = few_that_free(work().collect(), excess, &frees).filter(|few| few.len() < work().count());
+    match (shorter, few) {
+        (Some((touched, repair)), few) if few.as_ref().is_none_or(|few| touched <= few.len()) => return repair,
+        (_, Some(few)) => return Repair::Drop { frees_s: frees(&few), steps: few },
+        _ => {}
     }
     // One more target goes, with what only it needed, until it fits; in the end nothing is left.
     let mut gone: Vec<usize> = unneeded(person, steps, &[]);
@@ -59,6 +64,20 @@ fn repair(person: &Person, steps: &[Step], total: u32, excess: u32) -> Repair {
     }
     let frees_s = frees(&gone);
     Repair::Drop { steps: gone, frees_s }
+}
+
+/// A few steps that free so many seconds together, the longest first; ascending. `None` if not even all do.
+fn few_that_free(mut work: Vec<usize>, excess: u32, frees: &dyn Fn(&[usize]) -> u32) -> Option<Vec<usize>> {
+    work.sort_by_cached_key(|i| std::cmp::Reverse(frees(&[*i])));
+    let mut few = Vec::new();
+    for i in work {
+        few.push(i);
+        if frees(&few) >= excess {
+            few.sort_unstable();
+            return Some(few);
+        }
+    }
+    None
 }
 
 /// Work shortened within what its technique takes, the longest first; with how many steps it touches.
@@ -87,7 +106,7 @@ fn shorten(person: &Person, steps: &[Step], excess: u32) -> Option<(usize, Repai
         to.push((at, steps[at].seconds - less));
     }
     to.sort_unstable();
-    (freed >= excess).then(|| (to.len(), Repair::Shorten { to, frees_s: freed }))
+    (freed >= excess).then_some((to.len(), Repair::Shorten { to, frees_s: freed }))
 }
 
 /// Openings, closings and oil that no work needs once `gone` is left out.

@@ -40,12 +40,8 @@ impl Breach {
                 "{step}: the way to the collarbone can't be worked at {}, so what lies beyond it takes featherlight only.",
                 places(atlas, skipped)
             ),
-            BreachKind::TooHardForTarget(target, most) => {
-                format!("{step}: {} takes {most} pressure at most.", atlas.target(*target).name)
-            }
-            BreachKind::NotOfTarget(target, with) => {
-                format!("{step}: {} is not worked with {}.", atlas.target(*target).name, technique(with))
-            }
+            BreachKind::TooHardForTarget(_, most) => format!("{step}: this place takes {most} pressure at most."),
+            BreachKind::NotOfTarget(_, with) => format!("{step}: this place is not worked with {}.", technique(with)),
             BreachKind::NotOpening(zone, with) => {
                 format!("{step}: {} is opened as a whole, with {}.", atlas.zone(*zone).name, technique(with))
             }
@@ -131,20 +127,20 @@ impl Breach {
             }
             Repair::Shorten { to, frees_s } => {
                 let each: Vec<String> = to.iter().map(|(at, s)| format!("step {} to {s} seconds", at + 1)).collect();
-                format!("Shorten {}, which frees {frees_s} seconds.", each.join(" and "))
+                format!("Shorten {}, which frees {frees_s} seconds.", joined(&each))
             }
             Repair::StopToday => "Do no routine today; the reason says whom to ask.".to_owned(),
         }
     }
 }
 
-/// A step's place in words: "Small circles at the angle of the jaw, left".
+/// A step's place in words: "Small circles, chewing muscle, left".
 fn step_name(atlas: &Atlas, step: &Step) -> String {
     match step.what {
         What::Oil => "Spreading the oil".to_owned(),
         What::Target(target, technique) => {
             let what = capital(&atlas.technique(technique).name);
-            format!("{what} at {}{}", target_name(atlas, target.0), comma_side(step.side))
+            format!("{what}, {}{}", target_name(atlas, target.0), comma_side(step.side))
         }
     }
 }

@@ -282,7 +282,7 @@ fn point_seconds(table: &Table, row: &Target, with: Option<TechniqueIx>, seconds
     let techniques = with.map_or_else(|| row.techniques.clone(), |t| vec![t]);
     let fits = |t: &TechniqueIx| {
         let (min, max) = atlas.technique(*t).seconds;
-        (min..=max).contains(&seconds) && (seconds - min) % 5 == 0
+        (min..=max).contains(&seconds) && (seconds - min).is_multiple_of(5)
     };
     if techniques.iter().any(fits) {
         return true;

@@ -160,10 +160,8 @@ pub fn infer_movements(atlas: &Atlas, steps: &mut [Step], said: &[bool]) {
         }
         _ => false,
     };
-    for i in 0..steps.len() {
-        if unsaid(i) {
-            steps[i].movement = if steps[i].what == What::Oil { Movement::Prepare } else { Movement::Work };
-        }
+    for (_, step) in steps.iter_mut().enumerate().filter(|(i, _)| unsaid(*i)) {
+        step.movement = if step.what == What::Oil { Movement::Prepare } else { Movement::Work };
     }
     let mut end = 0;
     while end < steps.len() {
