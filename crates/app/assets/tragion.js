@@ -25,10 +25,16 @@
         form.submit();
         return;
       }
-      one("part").innerHTML = text;
+      const fresh = document.createElement("template");
+      fresh.innerHTML = text;
+      for (const id of ["head", "gain", "part"]) {
+        const old = one(id);
+        const now = fresh.content.getElementById(id);
+        if (old && now) old.replaceChildren(...now.childNodes);
+      }
       arm();
       told.textContent = one("summary")?.textContent ?? one("halt")?.textContent ?? "";
-      const title = one("part").querySelector("h1");
+      const title = document.querySelector("h1");
       if (title) document.title = `${title.textContent} · Tragion`;
     } catch (error) {
       if (error.name === "AbortError") return;
@@ -156,7 +162,9 @@
       for (const other of panes) other.hidden = other !== pane;
       // What lies under a pane must not be reached with the keyboard.
       for (const part of dialog.querySelectorAll(":scope > .run-head, :scope > .run-body, :scope > .run-foot")) part.inert = Boolean(pane);
-      pane?.querySelector("button")?.focus();
+      // A long pane is read from its top; its button has the focus all the same.
+      pane?.querySelector("button")?.focus({ preventScroll: true });
+      if (pane) pane.scrollTop = 0;
     }
 
     async function keepAwake(on) {
@@ -192,6 +200,7 @@
 
     // A long text on a small screen grows smaller, and the drawing gives way, before anything is cut off.
     function fit() {
+      if (!dialog.open) return;
       const body = one("run-now-area");
       const text = body.querySelector(".run-now");
       const sheet = one("run-sheet");

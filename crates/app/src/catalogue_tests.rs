@@ -26,7 +26,9 @@ fn quoted_keys(source: &str, sections: &BTreeSet<&str>) -> BTreeSet<String> {
     let is_key = |word: &&str| {
         let mut parts = word.split('.');
         let section = parts.next().is_some_and(|s| sections.contains(s));
-        let name = parts.next().is_some_and(|n| !n.is_empty() && n.bytes().all(|b| b.is_ascii_lowercase() || b.is_ascii_digit() || b == b'_'));
+        let name = parts.next().is_some_and(|n| {
+            !n.is_empty() && n.bytes().all(|b| b.is_ascii_lowercase() || b.is_ascii_digit() || b == b'_')
+        });
         section && name && parts.next().is_none()
     };
     source.split('"').skip(1).step_by(2).filter(is_key).map(str::to_owned).collect()
@@ -50,9 +52,39 @@ fn every_key_used_exists_and_none_is_unused() {
 
 /// Beginnings of words that claim an effect on the body, or promise one.
 const CLAIMS: &[&str] = &[
-    "drain", "detox", "heal", "cure", "curing", "treat", "remov", "lifting", "lifts", "toxin", "stimulat", "guarantee", "clears",
-    "cleans", "flush", "rejuvenat", "younger", "anti-age", "anti-aging", "boost", "tighten", "sculpt", "slim", "erase", "eliminat",
-    "miracle", "instantly", "proven to", "scientifically", "wrinkle", "circulation", "lymph", "opens your",
+    "drain",
+    "detox",
+    "heal",
+    "cure",
+    "curing",
+    "treat",
+    "remov",
+    "lifting",
+    "lifts",
+    "toxin",
+    "stimulat",
+    "guarantee",
+    "clears",
+    "cleans",
+    "flush",
+    "rejuvenat",
+    "younger",
+    "anti-age",
+    "anti-aging",
+    "boost",
+    "tighten",
+    "sculpt",
+    "slim",
+    "erase",
+    "eliminat",
+    "miracle",
+    "instantly",
+    "proven to",
+    "scientifically",
+    "wrinkle",
+    "circulation",
+    "lymph",
+    "opens your",
 ];
 
 /// What is meant otherwise, each with its place: names of illnesses and procedures in screening, negations, tools.
@@ -98,12 +130,37 @@ fn no_text_of_the_catalogue_claims_anything() {
 #[test]
 fn no_text_of_the_data_claims_anything() {
     let data = Path::new(env!("CARGO_MANIFEST_DIR")).join("../../data");
-    let shown = ["name", "find", "caution", "says", "direction", "support", "other_hand", "question", "think_of", "reason", "action",
-        "spoken", "sign", "text", "care", "note", "known"];
+    let shown = [
+        "name",
+        "find",
+        "caution",
+        "says",
+        "direction",
+        "support",
+        "other_hand",
+        "question",
+        "think_of",
+        "reason",
+        "action",
+        "spoken",
+        "sign",
+        "text",
+        "care",
+        "note",
+        "known",
+    ];
     let mut read = 0;
-    for file in ["atlas/zones", "atlas/points", "atlas/lines", "atlas/techniques", "atlas/concerns", "screening/groups",
-        "screening/conditions", "screening/warning_signs", "screening/checklists"]
-    {
+    for file in [
+        "atlas/zones",
+        "atlas/points",
+        "atlas/lines",
+        "atlas/techniques",
+        "atlas/concerns",
+        "screening/groups",
+        "screening/conditions",
+        "screening/warning_signs",
+        "screening/checklists",
+    ] {
         let path = data.join(format!("{file}.toml"));
         let text = fs::read_to_string(&path).unwrap_or_else(|e| panic!("{}: {e}", path.display()));
         for (number, line) in text.lines().enumerate() {

@@ -40,7 +40,12 @@ fn titles(atlas: &Atlas, draft: &Draft) -> Vec<String> {
         let side = if said.side.is_empty() { String::new() } else { format!(", {}", said.side) };
         fill(
             "drawing.step",
-            &[("does", &said.does), ("place", &said.place), ("side", &side), ("seconds", &seconds(drafted.step.seconds))],
+            &[
+                ("does", &said.does),
+                ("place", &said.place),
+                ("side", &side),
+                ("seconds", &seconds(drafted.step.seconds)),
+            ],
         )
     };
     draft.steps.iter().map(title).collect()

@@ -43,7 +43,8 @@ pub fn write(path: &Path, contents: &str, reads: &Path) -> Result<(), Vec<Findin
     if same {
         return Err(vec![Finding::new(name, 0, text("files.same"))]);
     }
-    fs::write(path, contents).map_err(|error| vec![Finding::new(name, 0, fill("files.unwritable", &[("error", &error)]))])
+    fs::write(path, contents)
+        .map_err(|error| vec![Finding::new(name, 0, fill("files.unwritable", &[("error", &error)]))])
 }
 
 /// The built-in atlas with the practitioner's own files merged over it, in the order given.

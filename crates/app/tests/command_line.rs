@@ -56,7 +56,10 @@ fn the_draft_contract_holds() {
     assert_eq!(Some(end), draft["total_s"].as_u64());
     for out in list(&draft, "left_out") {
         keys(out, &["target", "side", "reason", "rule"]);
-        assert!(!out["reason"].as_str().unwrap_or("").is_empty() && !out["rule"].as_str().unwrap_or("").is_empty(), "{out}");
+        assert!(
+            !out["reason"].as_str().unwrap_or("").is_empty() && !out["rule"].as_str().unwrap_or("").is_empty(),
+            "{out}"
+        );
     }
     let minutes: Vec<u64> = list(&draft, "curve").iter().filter_map(|p| p["minutes"].as_u64()).collect();
     assert!(minutes.len() > 5 && minutes.windows(2).all(|w| w[0] < w[1]), "{minutes:?}");
@@ -106,7 +109,9 @@ fn the_check_contract_holds() {
     assert!(!list(&report, "breaches").is_empty());
     for breach in list(&report, "breaches") {
         keys(breach, &["step", "rule", "message", "repair"]);
-        assert!(!breach["message"].as_str().unwrap_or("").is_empty() && !breach["repair"].as_str().unwrap_or("").is_empty());
+        assert!(
+            !breach["message"].as_str().unwrap_or("").is_empty() && !breach["repair"].as_str().unwrap_or("").is_empty()
+        );
     }
 }
 
@@ -188,11 +193,19 @@ fn standard_input_and_a_reader_that_leaves() {
 
 #[test]
 fn calls_that_are_wrong_say_so_and_help_is_no_error() {
-    for args in [&["dance"][..], &["draft"], &["draft", "a", "b"], &["screen", "x", "--today", "2026-02-30"], &["desk", "--port", "x"]] {
+    for args in [
+        &["dance"][..],
+        &["draft"],
+        &["draft", "a", "b"],
+        &["screen", "x", "--today", "2026-02-30"],
+        &["desk", "--port", "x"],
+    ] {
         let said = run(args);
         assert!(said.code == 2 && said.out.is_empty() && !said.err.is_empty(), "{args:?}: {}", said.err);
     }
-    for args in [&["--help"][..], &["--version"], &["draft", "--help"], &["completions", "bash"], &["completions", "fish"]] {
+    for args in
+        [&["--help"][..], &["--version"], &["draft", "--help"], &["completions", "bash"], &["completions", "fish"]]
+    {
         let said = run(args);
         assert!(said.code == 0 && said.out.len() > 10 && said.err.is_empty(), "{args:?}: {}", said.err);
     }
@@ -201,7 +214,8 @@ fn calls_that_are_wrong_say_so_and_help_is_no_error() {
 #[test]
 fn an_own_atlas_merges_and_a_broken_one_is_refused() {
     let folder = Folder::new("atlas");
-    let cycle = folder.write("own.toml", "[[zone]]\nid = \"outlet\"\nname = \"hollow\"\nsides = \"lateral\"\nnext = \"neck_side\"\n");
+    let cycle = folder
+        .write("own.toml", "[[zone]]\nid = \"outlet\"\nname = \"hollow\"\nsides = \"lateral\"\nnext = \"neck_side\"\n");
     let said = run(&["draft", &example("request.toml"), "--atlas", &cycle]);
     assert_eq!(said.code, 2);
     assert!(said.err.starts_with(&format!("{cycle}:")), "{}", said.err);
@@ -218,6 +232,9 @@ fn the_drawing_and_the_problem_are_written() {
     let drawing = std::fs::read_to_string(svg).expect("a drawing");
     assert!(drawing.starts_with("<svg") && drawing.contains("<title") && !drawing.contains("<script"));
     let problem: Value = serde_json::from_str(&std::fs::read_to_string(instance).expect("a problem")).expect("JSON");
-    keys(&problem, &["format", "places", "items", "oil", "transitions", "budget_s", "side_mode", "targets_per_zone_side"]);
+    keys(
+        &problem,
+        &["format", "places", "items", "oil", "transitions", "budget_s", "side_mode", "targets_per_zone_side"],
+    );
     assert!(!list(&problem, "items").is_empty());
 }

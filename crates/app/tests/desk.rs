@@ -21,12 +21,25 @@ fn the_first_minute() {
     assert!(!start.body.contains("style=") && !start.body.contains("<style") && !start.body.contains("onclick"));
     let made = desk.post("/routine", &format!("concern=tight_jaw&minutes=8&hands=one&{NO}"));
     assert_eq!(made.status, 200);
-    for part in ["Tight jaw, 8 minutes", "From the collarbone outward", "Back to the collarbone", "sk-sheet", "curve-says",
-        "Left out, and why", "id=\"run\"", "featherlight", "When a warning sign shows", "Before you begin", "Afterwards"]
-    {
+    for part in [
+        "Tight jaw, 8 minutes",
+        "From the collarbone outward",
+        "Back to the collarbone",
+        "sk-sheet",
+        "curve-says",
+        "Left out, and why",
+        "id=\"run\"",
+        "featherlight",
+        "When a warning sign shows",
+        "Before you begin",
+        "Afterwards",
+    ] {
         has(&made.body, part);
     }
-    assert!(!made.body.contains("style=") && !made.body.contains("<style"), "inline style would be refused by the policy");
+    assert!(
+        !made.body.contains("style=") && !made.body.contains("<style"),
+        "inline style would be refused by the policy"
+    );
 }
 
 #[test]
@@ -50,8 +63,14 @@ fn an_own_answer_changes_the_routine_where_it_says() {
     let form = |own: &str| format!("concern=tight_jaw&minutes=8&{no}&rest.skin_and_face=no&{own}");
     let without = desk.post("/routine", &form(""));
     let with = desk.post("/routine", &form("own.acne=yes&where.acne=jaw_muscle&side.acne=left"));
-    has(&without.body, "data-target=\"jaw_muscle\" data-say=\"Small circles. Chewing muscle at the angle of the jaw, your left");
-    has(&with.body, "data-target=\"jaw_muscle\" data-say=\"Small circles. Chewing muscle at the angle of the jaw, your right");
+    has(
+        &without.body,
+        "data-target=\"jaw_muscle\" data-say=\"Small circles. Chewing muscle at the angle of the jaw, your left",
+    );
+    has(
+        &with.body,
+        "data-target=\"jaw_muscle\" data-say=\"Small circles. Chewing muscle at the angle of the jaw, your right",
+    );
     assert!(!with.body.contains("data-say=\"Small circles. Chewing muscle at the angle of the jaw, your left"));
     has(&with.body, "acne");
 }
@@ -96,8 +115,14 @@ fn strangers_are_refused() {
     assert_eq!(desk.get_as("/", &format!("host: elsewhere.example:{port}\r\n")).status, 403);
     assert_eq!(desk.post_as("/routine", &form, &host).status, 403, "no word of where it came from");
     assert_eq!(desk.post_as("/routine", &form, &format!("{host}origin: http://elsewhere.example\r\n")).status, 403);
-    assert_eq!(desk.post_as("/routine", &form, &format!("{host}origin: null\r\nsec-fetch-site: cross-site\r\n")).status, 403);
-    assert_eq!(desk.post_as("/routine", &form, &format!("{host}origin: null\r\nsec-fetch-site: same-origin\r\n")).status, 200);
+    assert_eq!(
+        desk.post_as("/routine", &form, &format!("{host}origin: null\r\nsec-fetch-site: cross-site\r\n")).status,
+        403
+    );
+    assert_eq!(
+        desk.post_as("/routine", &form, &format!("{host}origin: null\r\nsec-fetch-site: same-origin\r\n")).status,
+        200
+    );
 }
 
 #[test]
@@ -106,9 +131,13 @@ fn every_answer_carries_the_headers() {
     let pages = ["/", "/nowhere", "/assets/tragion.css", "/assets/none.css", "/routine", "/%2e%2e/%2e%2e/etc/passwd"];
     for path in pages {
         let answer = desk.get(path);
-        for header in ["content-security-policy: default-src 'none'; style-src 'self'; script-src 'self';",
-            "frame-ancestors 'none'", "x-content-type-options: nosniff", "referrer-policy: no-referrer", "cache-control:"]
-        {
+        for header in [
+            "content-security-policy: default-src 'none'; style-src 'self'; script-src 'self';",
+            "frame-ancestors 'none'",
+            "x-content-type-options: nosniff",
+            "referrer-policy: no-referrer",
+            "cache-control:",
+        ] {
             assert!(answer.head.contains(header), "{path} lacks {header}:\n{}", answer.head);
         }
         assert!(!answer.head.contains("set-cookie") && !answer.head.contains("access-control-allow"), "{path}");
@@ -129,7 +158,9 @@ fn what_is_too_long_or_no_form_is_refused() {
     let long = format!("concern={}", "a".repeat(200 * 1024));
     assert_eq!(desk.post("/routine", &long).status, 413);
     let head = format!("host: 127.0.0.1:{0}\r\norigin: http://127.0.0.1:{0}\r\n", desk.port);
-    let json = format!("POST /routine HTTP/1.1\r\n{head}content-type: application/json\r\ncontent-length: 2\r\nconnection: close\r\n\r\n{{}}");
+    let json = format!(
+        "POST /routine HTTP/1.1\r\n{head}content-type: application/json\r\ncontent-length: 2\r\nconnection: close\r\n\r\n{{}}"
+    );
     assert_eq!(desk.raw(json.as_bytes()).status, 415);
     assert_eq!(desk.raw(format!("DELETE / HTTP/1.1\r\n{head}connection: close\r\n\r\n").as_bytes()).status, 405);
 }

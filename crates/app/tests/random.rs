@@ -8,12 +8,31 @@ use proptest::prelude::*;
 /// Pieces that files of ours are made of, to be put together at random.
 fn pieces() -> impl Strategy<Value = String> {
     let known = prop::sample::select(vec![
-        "minutes = 8\n", "minutes = 0\n", "minutes = 99999999999999999999\n", "concerns = [\"tight_jaw\"]\n", "concerns = [3]\n",
-        "tools = [\"hands\"]\n", "both = true\n", "order = \"downward\"\n", "sides = \"side_by_side\"\n", "answers = \"\"\n",
-        "answers = \"../..\"\n", "audience = true\n", "[[lock]]\ntarget = \"ST6\"\n", "seconds = 10\n", "[weights]\nST6 = 100\n",
+        "minutes = 8\n",
+        "minutes = 0\n",
+        "minutes = 99999999999999999999\n",
+        "concerns = [\"tight_jaw\"]\n",
+        "concerns = [3]\n",
+        "tools = [\"hands\"]\n",
+        "both = true\n",
+        "order = \"downward\"\n",
+        "sides = \"side_by_side\"\n",
+        "answers = \"\"\n",
+        "answers = \"../..\"\n",
+        "audience = true\n",
+        "[[lock]]\ntarget = \"ST6\"\n",
+        "seconds = 10\n",
+        "[weights]\nST6 = 100\n",
         "[[step]]\ntarget = \"outlet\"\nside = \"left\"\ntechnique = \"palm_rest\"\npressure = \"featherlight\"\nseconds = 15\n",
-        "[groups]\ntoday = \"no\"\n", "[conditions]\nfiller = \"yes\"\n", "[conditions.filler]\nanswer = \"yes\"\n",
-        "since = 2026-02-30\n", "since = 2026-02-01\n", "where = [\"chin\"]\n", "warning_signs = [\"stroke\"]\n", "\u{feff}", "\0",
+        "[groups]\ntoday = \"no\"\n",
+        "[conditions]\nfiller = \"yes\"\n",
+        "[conditions.filler]\nanswer = \"yes\"\n",
+        "since = 2026-02-30\n",
+        "since = 2026-02-01\n",
+        "where = [\"chin\"]\n",
+        "warning_signs = [\"stroke\"]\n",
+        "\u{feff}",
+        "\0",
     ]);
     prop_oneof![4 => known.prop_map(str::to_owned), 1 => any::<String>()]
 }
@@ -41,9 +60,29 @@ proptest! {
 fn no_form_and_no_address_makes_the_desk_fail() {
     let desk = Desk::start();
     let names = prop::sample::select(vec![
-        "concern", "minutes", "other", "tool", "hands", "full", "group.today", "group.eyes", "group.heart_and_neck",
-        "group.skin_and_face", "group.long_term", "own.filler", "where.filler", "side.filler", "since.filler", "own.glaucoma",
-        "rest.eyes", "sign.stroke", "sign_where.stroke", "sign_side.stroke", "own.", ".", "",
+        "concern",
+        "minutes",
+        "other",
+        "tool",
+        "hands",
+        "full",
+        "group.today",
+        "group.eyes",
+        "group.heart_and_neck",
+        "group.skin_and_face",
+        "group.long_term",
+        "own.filler",
+        "where.filler",
+        "side.filler",
+        "since.filler",
+        "own.glaucoma",
+        "rest.eyes",
+        "sign.stroke",
+        "sign_where.stroke",
+        "sign_side.stroke",
+        "own.",
+        ".",
+        "",
     ]);
     let values = prop_oneof![
         6 => prop::sample::select(vec![

@@ -37,11 +37,15 @@ pub fn run(args: &ArgMatches) -> Result<Outcome, Vec<Finding>> {
         let place = match breach.step.and_then(|ix| routine.steps.get(ix).map(|step| (ix, step))) {
             Some((ix, step)) => {
                 let said = tell::step(&atlas, step);
-                fill("check.step", &[("n", &(ix + 1)), ("does", &said.does), ("place", &said.place), ("side", &said.side)])
+                fill(
+                    "check.step",
+                    &[("n", &(ix + 1)), ("does", &said.does), ("place", &said.place), ("side", &said.side)],
+                )
             }
             None => text("check.whole").to_owned(),
         };
-        let _ = writeln!(out, "\n{place} [{}]\n  {}\n  {} {}", told.rule, told.message, text("check.repair"), told.repair);
+        let _ =
+            writeln!(out, "\n{place} [{}]\n  {}\n  {} {}", told.rule, told.message, text("check.repair"), told.repair);
     }
     Ok(Outcome { out, err: String::new(), code })
 }

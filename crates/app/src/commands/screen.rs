@@ -29,12 +29,14 @@ pub fn run(args: &ArgMatches) -> Result<Outcome, Vec<Finding>> {
 fn plain(atlas: &Atlas, clearance: &Clearance, report: &Report) -> String {
     let mut out = format!("{}\n", text("page.not_reviewed"));
     for sign in &report.warning_signs {
-        let _ = writeln!(out, "\n{}: {}\n{} {}", text("screen.sign"), sign.sign, tell::urgency(sign.urgency), sign.action);
+        let _ =
+            writeln!(out, "\n{}: {}\n{} {}", text("screen.sign"), sign.sign, tell::urgency(sign.urgency), sign.action);
     }
     for class in Class::ALL.iter().rev() {
         let places = places(atlas, report, *class);
         if !places.is_empty() {
-            let _ = writeln!(out, "\n{}", fill("screen.class", &[("class", &tell::class(*class)), ("n", &places.len())]));
+            let _ =
+                writeln!(out, "\n{}", fill("screen.class", &[("class", &tell::class(*class)), ("n", &places.len())]));
             for (place, whole) in places {
                 let note = if whole { "" } else { text("screen.in_part") };
                 let _ = writeln!(out, "  {place}{note}");

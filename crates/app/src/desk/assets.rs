@@ -15,14 +15,12 @@ pub fn named(name: &str) -> Option<Asset> {
         "tragion.js" => ("text/javascript; charset=utf-8", include_bytes!("../../assets/tragion.js")),
         "sketch.css" => ("text/css; charset=utf-8", sketch::CSS.as_bytes()),
         "mark.svg" => ("image/svg+xml", include_bytes!("../../assets/mark.svg")),
-        "next-latin.woff2" => (
-            "font/woff2",
-            include_bytes!("../../assets/fonts/atkinson-hyperlegible-next-latin-wght-normal.woff2"),
-        ),
-        "next-latin-ext.woff2" => (
-            "font/woff2",
-            include_bytes!("../../assets/fonts/atkinson-hyperlegible-next-latin-ext-wght-normal.woff2"),
-        ),
+        "next-latin.woff2" => {
+            ("font/woff2", include_bytes!("../../assets/fonts/atkinson-hyperlegible-next-latin-wght-normal.woff2"))
+        }
+        "next-latin-ext.woff2" => {
+            ("font/woff2", include_bytes!("../../assets/fonts/atkinson-hyperlegible-next-latin-ext-wght-normal.woff2"))
+        }
         _ => return None,
     };
     Some(Asset { media, bytes })

@@ -23,7 +23,7 @@ pub fn curve(points: &[CurvePoint], chosen: u32) -> Markup {
         .collect();
     let here = points.iter().find(|p| p.minutes == chosen);
     html! {
-        svg.curve viewBox="-12 -14 584 138" role="img" aria-labelledby="curve-title curve-says" {
+        svg.curve viewBox="-8 -10 576 126" role="img" aria-labelledby="curve-title curve-says" {
             title #curve-title { (text("curve.title")) }
             desc #curve-says { (says(points, chosen)) }
             path.base d={ "M0 " (HEIGHT) "H" (WIDTH) } {}

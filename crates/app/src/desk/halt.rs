@@ -16,7 +16,9 @@ pub fn halt(atlas: &Atlas, clearance: &Clearance, none: &NoDraft) -> Markup {
         (NoReason::Stop { .. }, _) => (text("halt.stop_title"), text("halt.stop_lead")),
         (NoReason::Unanswered { .. }, _) => (text("halt.ask_title"), text("halt.ask_lead")),
         (NoReason::NothingAllowed { .. }, _) => (text("halt.nothing_title"), text("halt.nothing_lead")),
-        (NoReason::TooShort { .. } | NoReason::LockedTooLong { .. }, _) => (text("halt.short_title"), text("halt.short_lead")),
+        (NoReason::TooShort { .. } | NoReason::LockedTooLong { .. }, _) => {
+            (text("halt.short_title"), text("halt.short_lead"))
+        }
         (NoReason::LockedNotAllowed, _) => (text("halt.locked_title"), text("halt.locked_lead")),
     };
     html! {

@@ -1,7 +1,7 @@
 //! The routine: as a list, as notation on the drawing, with what is left out and the curve of minutes.
 
 use maud::{Markup, html};
-use plan::atlas::Atlas;
+use plan::atlas::{Atlas, Urgency};
 use plan::draft::{Draft, NoReason, OutReason};
 use plan::request::Request;
 use plan::routine::What;
@@ -24,22 +24,32 @@ pub fn answer(atlas: &Atlas, ask: &Ask, today: Date, part: bool) -> Markup {
     };
     let clearance = Clearance::new(atlas, &ask.answers(atlas, today), today);
     let outcome = plan::solve::draft(atlas, &request, &clearance);
-    let inner = match &outcome {
-        Outcome::Draft(draft) => routine(atlas, ask, &request, &clearance, draft),
-        Outcome::None(none) => halt::halt(atlas, &clearance, none),
+    // Where other minutes would change nothing there is no slider; the form then has its own.
+    let (parts, slides) = match &outcome {
+        Outcome::Draft(draft) => (drafted(atlas, ask, &request, &clearance, draft), true),
+        Outcome::None(none) => {
+            let slides = matches!(none.reason, NoReason::TooShort { .. } | NoReason::LockedTooLong { .. });
+            let empty = || html! {};
+            (Parts { head: empty(), gain: empty(), rest: halt::halt(atlas, &clearance, none) }, slides)
+        }
     };
     if part {
-        return inner;
+        return html! {
+            div #head { (parts.head) }
+            div #gain { (parts.gain) }
+            div #part { (parts.rest) }
+        };
     }
-    // Where other minutes would change nothing there is no slider; the form then has its own.
-    let slides = match &outcome {
-        Outcome::Draft(_) => true,
-        Outcome::None(none) => matches!(none.reason, NoReason::TooShort { .. } | NoReason::LockedTooLong { .. }),
-    };
     let main = html! {
         div.made {
-            @if slides { (minutes(ask)) }
-            div #part { (inner) }
+            div #head { (parts.head) }
+            @if slides {
+                section.gain aria-label=(text("routine.curve")) {
+                    (minutes(ask))
+                    div #gain { (parts.gain) }
+                }
+            }
+            div #part { (parts.rest) }
             details.change open[!slides] {
                 summary { (text("routine.change")) }
                 @if slides { (start::form_again(atlas, ask)) } @else { (start::form(atlas, ask, false)) }
@@ -47,6 +57,16 @@ pub fn answer(atlas: &Atlas, ask: &Ask, today: Date, part: bool) -> Markup {
         }
     };
     page::whole(&title(atlas, ask), main)
+}
+
+/// What the slider redraws, around itself.
+struct Parts {
+    /// What it is, and the one action.
+    head: Markup,
+    /// The curve under the slider.
+    gain: Markup,
+    /// Everything else.
+    rest: Markup,
 }
 
 fn title(atlas: &Atlas, ask: &Ask) -> String {
@@ -60,9 +80,8 @@ fn minutes(ask: &Ask) -> Markup {
     html! {
         div.minutes {
             label for="minutes" { (text("routine.minutes")) }
-            input #minutes type="range" name="minutes" form="ask" step="1" list="minutes-usual"
+            input #minutes type="range" name="minutes" form="ask" step="1"
                 min=(MINUTES.start()) max=(MINUTES.end()) value=(ask.minutes_or_usual());
-            datalist #minutes-usual { @for m in super::form::USUAL_MINUTES { option value=(m) {} } }
             output #minutes-now for="minutes" { (ask.minutes_or_usual()) }
             button.quiet #redraw type="submit" form="ask" { (text("routine.redraw")) }
             p.unseen #told role="status" {}
@@ -70,9 +89,9 @@ fn minutes(ask: &Ask) -> Markup {
     }
 }
 
-fn routine(atlas: &Atlas, ask: &Ask, request: &Request, clearance: &Clearance, draft: &Draft) -> Markup {
+fn drafted(atlas: &Atlas, ask: &Ask, request: &Request, clearance: &Clearance, draft: &Draft) -> Parts {
     let rows = steps::rows(atlas, clearance, draft);
-    html! {
+    let head = html! {
         div.heading {
             div {
                 h1 { (title(atlas, ask)) }
@@ -83,6 +102,15 @@ fn routine(atlas: &Atlas, ask: &Ask, request: &Request, clearance: &Clearance, d
                 button.quiet #print type="button" hidden { (text("routine.print")) }
             }
         }
+    };
+    let gain = html! {
+        (curve::curve(&draft.curve, request.minutes))
+        div.gain-words {
+            p { (curve::says(&draft.curve, request.minutes)) }
+            p.hint { (proof(draft)) " " (text("routine.gain_is")) }
+        }
+    };
+    let rest = html! {
         (notices(atlas, draft))
         div.work {
             div.sheet { (drawing::routine(atlas, draft)) }
@@ -92,18 +120,12 @@ fn routine(atlas: &Atlas, ask: &Ask, request: &Request, clearance: &Clearance, d
                 (checklist(atlas, draft, "after", text("routine.after")))
             }
         }
-        section.gain aria-labelledby="gain" {
-            h2 #gain { (text("routine.curve")) }
-            (curve::curve(&draft.curve, request.minutes))
-            p { (curve::says(&draft.curve, request.minutes)) }
-            p.hint { (proof(draft)) }
-            p.hint { (text("routine.gain_is")) }
-        }
         (known(atlas, ask))
         (left_out(atlas, clearance, draft))
         (warning_signs(atlas))
         (run::dialog(atlas, draft))
-    }
+    };
+    Parts { head, gain, rest }
 }
 
 fn summary(atlas: &Atlas, request: &Request, draft: &Draft) -> String {
@@ -227,14 +249,19 @@ pub fn warning_signs(atlas: &Atlas) -> Markup {
     }
 }
 
-/// Every warning sign with what to do.
+/// Every warning sign with what to do, the most urgent first.
 pub fn sign_list(atlas: &Atlas) -> Markup {
+    let mut signs: Vec<_> = atlas.warning_signs.iter().collect();
+    signs.sort_by_key(|s| match s.urgency {
+        Urgency::Emergency => 0,
+        Urgency::SameDay => 1,
+        Urgency::Doctor => 2,
+    });
     html! {
         dl.sign-list {
-            @for sign in &atlas.warning_signs {
+            @for sign in &signs {
                 div { dt { (sign.sign) } dd { strong { (tell::urgency(sign.urgency)) } " " (sign.action) } }
             }
         }
     }
 }
-

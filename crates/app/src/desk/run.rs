@@ -8,8 +8,8 @@ use plan::draft::Draft;
 use vocab::Side;
 
 use super::{routine, steps};
-use crate::drawing;
 use crate::catalogue::{sentence_case, text};
+use crate::drawing;
 use crate::tell;
 
 /// The dialog and its data.
@@ -140,4 +140,3 @@ fn change_words(atlas: &Atlas, draft: &Draft, i: usize) -> String {
     }
     words.join(" ")
 }
-

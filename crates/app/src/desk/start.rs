@@ -6,8 +6,8 @@ use plan::reading::HANDS;
 
 use super::form::{Ask, MINUTES, USUAL_MINUTES};
 use super::{page, questions};
-use crate::drawing;
 use crate::catalogue::{sentence_case, text};
+use crate::drawing;
 
 /// The whole page. `again`: something was sent that can't be worked with yet.
 pub fn page(atlas: &Atlas, ask: &Ask, again: bool) -> Markup {

@@ -6,8 +6,8 @@ use plan::draft::{Draft, DraftStep};
 use plan::screening::Clearance;
 use vocab::{Movement, Pressure, Side};
 
-use crate::drawing;
 use crate::catalogue::{clock, fill, seconds, sentence_case, text};
+use crate::drawing;
 use crate::tell::{self, Said};
 
 /// One row: a step, or left and right of the same done one after the other.
@@ -40,8 +40,7 @@ pub fn rows<'a>(atlas: &'a Atlas, clearance: &Clearance, draft: &Draft) -> Vec<R
     for (i, drafted) in draft.steps.iter().enumerate() {
         let step = &drafted.step;
         let before = i.checked_sub(1).map(|p| &draft.steps[p]);
-        let twin = before.is_some_and(|b| is_twin(b, drafted))
-            && rows.last().is_some_and(|r| r.steps.len() == 1);
+        let twin = before.is_some_and(|b| is_twin(b, drafted)) && rows.last().is_some_and(|r| r.steps.len() == 1);
         if twin && let Some(row) = rows.last_mut() {
             row.steps.push(i);
             row.side = text("side.left_then_right").to_owned();
@@ -147,7 +146,12 @@ pub fn aloud(said: &Said, side: &str, pressure: &str, s: u32) -> String {
     let place = if side.is_empty() { said.place.clone() } else { listed_with_comma(&said.place, side) };
     let mut words = fill(
         "step.aloud",
-        &[("does", &sentence_case(said.does)), ("place", &place), ("pressure", &sentence_case(pressure)), ("seconds", &seconds(s))],
+        &[
+            ("does", &sentence_case(said.does)),
+            ("place", &place),
+            ("pressure", &sentence_case(pressure)),
+            ("seconds", &seconds(s)),
+        ],
     );
     if let Some(caution) = said.caution {
         words.push(' ');
@@ -159,4 +163,3 @@ pub fn aloud(said: &Said, side: &str, pressure: &str, s: u32) -> String {
 fn listed_with_comma(place: &str, side: &str) -> String {
     fill("place.with_side", &[("place", &place), ("side", &side)])
 }
-

@@ -200,12 +200,8 @@ fn item_row<'a>(atlas: &'a Atlas, request: &Request, instance: &'a Instance, ite
 }
 
 fn option_row<'a>(atlas: &'a Atlas, instance: &'a Instance, target: TargetIx, choice: &'a Choice) -> OptionRow<'a> {
-    let step = |s: &ChoiceStep| StepRow {
-        side: s.side.word(),
-        pressure: s.pressure.word(),
-        seconds: s.seconds,
-        gain: s.gain,
-    };
+    let step =
+        |s: &ChoiceStep| StepRow { side: s.side.word(), pressure: s.pressure.word(), seconds: s.seconds, gain: s.gain };
     let at = |zone: ZoneIx, side: Side| (atlas.zone(zone).id.as_str(), side.word());
     OptionRow {
         technique: &atlas.technique(choice.technique).id,

@@ -86,7 +86,9 @@ pub fn place(atlas: &Atlas, target: TargetIx, on: Side) -> String {
 /// A place that is left out: "both sides", where both are.
 pub fn place_left_out(atlas: &Atlas, target: TargetIx, on: Side) -> String {
     match on {
-        Side::Both => fill("place.with_side", &[("place", &atlas.target(target).name), ("side", &text("side.both_sides"))]),
+        Side::Both => {
+            fill("place.with_side", &[("place", &atlas.target(target).name), ("side", &text("side.both_sides"))])
+        }
         on => place(atlas, target, on),
     }
 }

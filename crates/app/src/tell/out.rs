@@ -11,7 +11,9 @@ use crate::catalogue::{fill, listed, lower_first, seconds, text};
 /// Why a target is left out, in words.
 pub fn left_out(atlas: &Atlas, clearance: &Clearance, out: &LeftOut) -> String {
     match &out.reason {
-        OutReason::Screening { rules, .. } if rules.iter().all(|r| r == plan::screening::DOOR) => text("out.door").to_owned(),
+        OutReason::Screening { rules, .. } if rules.iter().all(|r| r == plan::screening::DOOR) => {
+            text("out.door").to_owned()
+        }
         OutReason::Screening { class: met, rules } => {
             let reasons: Vec<String> = rules.iter().map(|r| clearance.reason(atlas, r)).collect();
             let lead = if *met == Class::Go { "" } else { class(*met) };

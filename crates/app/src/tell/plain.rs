@@ -65,7 +65,9 @@ fn table(out: &mut String, atlas: &Atlas, request: &Request, clearance: &Clearan
         if request.audience {
             notes.extend(spoken(atlas, clearance, &drafted.step));
         }
-        notes.extend(drafted.why.iter().map(|w| format!("{} {}", text("step.why"), why(atlas, clearance, &drafted.step, w))));
+        notes.extend(
+            drafted.why.iter().map(|w| format!("{} {}", text("step.why"), why(atlas, clearance, &drafted.step, w))),
+        );
         // Left and right say the same; the second time it is not repeated.
         for note in notes.iter().filter(|n| !said.contains(*n)) {
             let _ = writeln!(out, "{:15}{note}", "");
@@ -76,7 +78,8 @@ fn table(out: &mut String, atlas: &Atlas, request: &Request, clearance: &Clearan
 
 fn row(atlas: &Atlas, drafted: &plan::draft::DraftStep) -> [String; 4] {
     let said = step(atlas, &drafted.step);
-    let laps = said.laps.map(|n| if n == 1 { text("step.one_lap").to_owned() } else { fill("step.laps", &[("laps", &n)]) });
+    let laps =
+        said.laps.map(|n| if n == 1 { text("step.one_lap").to_owned() } else { fill("step.laps", &[("laps", &n)]) });
     [sentence_case(said.does), said.place.clone(), said.side.to_owned(), laps.unwrap_or_default()]
 }
 
@@ -106,4 +109,3 @@ pub fn none(atlas: &Atlas, clearance: &Clearance, none: &NoDraft) -> String {
     let _ = writeln!(out, "{}", text("page.not_reviewed"));
     out
 }
-

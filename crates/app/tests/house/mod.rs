@@ -162,7 +162,8 @@ impl Desk {
     pub fn post_as(&self, path: &str, form: &str, headers: &str) -> Answer {
         let length = form.len();
         let media = "content-type: application/x-www-form-urlencoded\r\n";
-        let head = format!("POST {path} HTTP/1.1\r\n{headers}{media}content-length: {length}\r\nconnection: close\r\n\r\n");
+        let head =
+            format!("POST {path} HTTP/1.1\r\n{headers}{media}content-length: {length}\r\nconnection: close\r\n\r\n");
         self.raw(format!("{head}{form}").as_bytes())
     }
 }
