@@ -3,9 +3,9 @@
 use std::fmt::Write;
 
 use clap::ArgMatches;
-use plan::atlas::Atlas;
-use plan::screening::{Answers, Clearance, Report, ReportRow};
-use vocab::{Class, Finding};
+use plan::atlas::{Atlas, TargetIx};
+use plan::screening::{Answers, Clearance, Report};
+use vocab::{Class, Finding, Side};
 
 use super::{atlas, day, json, path};
 use crate::catalogue::{fill, text};
@@ -62,20 +62,20 @@ fn plain(atlas: &Atlas, clearance: &Clearance, report: &Report) -> String {
     out
 }
 
-/// The places whose mildest candidate has this class, and whether all their candidates do.
+/// The places whose mildest candidate has this class, and whether all their candidates do; left and right joined
+/// where they are alike.
 fn places(atlas: &Atlas, report: &Report, class: Class) -> Vec<(String, bool)> {
-    let mut found: Vec<(String, bool)> = Vec::new();
-    let mut rest = report.clearance.as_slice();
-    while let Some(first) = rest.first() {
-        let same = |r: &&ReportRow| r.target == first.target && r.side == first.side;
-        let n = rest.iter().take_while(same).count();
-        let (these, others) = rest.split_at(n);
-        rest = others;
-        if these.iter().map(|r| r.class).min() == Some(class)
-            && let Some(target) = atlas.target_named(&first.target)
-        {
-            found.push((tell::place(atlas, target, first.side), these.iter().all(|r| r.class == class)));
+    let mut found: Vec<(TargetIx, Side, bool)> = Vec::new();
+    for these in report.clearance.chunk_by(|a, b| a.target == b.target && a.side == b.side) {
+        let Some(target) = these.first().and_then(|r| atlas.target_named(&r.target)) else { continue };
+        if these.iter().map(|r| r.class).min() != Some(class) {
+            continue;
+        }
+        let whole = these.iter().all(|r| r.class == class);
+        match found.last_mut() {
+            Some((same, side, alike)) if *same == target && *alike == whole => *side = Side::Both,
+            _ => found.push((target, these[0].side, whole)),
         }
     }
-    found
+    found.into_iter().map(|(target, side, whole)| (tell::place_left_out(atlas, target, side), whole)).collect()
 }

@@ -7,7 +7,7 @@ use crate::catalogue::{fill, text};
 
 /// The drawing's inner size.
 const WIDTH: f64 = 560.0;
-const HEIGHT: f64 = 96.0;
+const HEIGHT: f64 = 64.0;
 /// The minutes at its left and right edge.
 const EDGES: (u32, u32) = (2, 30);
 
@@ -23,7 +23,7 @@ pub fn curve(points: &[CurvePoint], chosen: u32) -> Markup {
         .collect();
     let here = points.iter().find(|p| p.minutes == chosen);
     html! {
-        svg.curve viewBox="-8 -10 576 126" role="img" aria-labelledby="curve-title curve-says" {
+        svg.curve viewBox="-8 -10 576 96" role="img" aria-labelledby="curve-title curve-says" {
             title #curve-title { (text("curve.title")) }
             desc #curve-says { (says(points, chosen)) }
             path.base d={ "M0 " (HEIGHT) "H" (WIDTH) } {}

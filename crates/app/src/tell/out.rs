@@ -72,14 +72,14 @@ pub fn releases(atlas: &Atlas, none: &NoDraft) -> Vec<String> {
         Release::Want(target) => fill("release.want", &[("place", &atlas.target(*target).name)]),
         Release::Minutes(minutes) => fill("release.minutes", &[("minutes", minutes)]),
         Release::Answer(questions) => fill("release.answer", &[("questions", &questions_named(atlas, questions))]),
-        Release::Clinician(rules) => clinician(atlas, rules),
+        Release::Clinician(rules) => clinician(atlas, rules, matches!(none.reason, NoReason::Stop { .. })),
         Release::OtherConcern => text("release.other_concern").to_owned(),
     };
     none.release.iter().map(one).collect()
 }
 
 /// Whom to ask about what. That only five questions are answered is no matter for a clinician.
-fn clinician(atlas: &Atlas, rules: &[String]) -> String {
+fn clinician(atlas: &Atlas, rules: &[String], stop: bool) -> String {
     let mut about: Vec<String> = Vec::new();
     for rule in rules {
         let name = match RuleRef::from_id(atlas, rule) {
@@ -94,7 +94,9 @@ fn clinician(atlas: &Atlas, rules: &[String]) -> String {
     if about.is_empty() {
         return text("release.every_question").to_owned();
     }
-    fill("release.clinician", &[("about", &listed(&about))])
+    // No clinician's word lifts a stop: what stands behind it must be over first.
+    let key = if stop { "release.wait" } else { "release.clinician" };
+    fill(key, &[("about", &listed(&about))])
 }
 
 /// The kind of a release, and the ids it names.
