@@ -225,7 +225,21 @@
       const now = stage.querySelector(".sk-now");
       stage.dataset.shows = now?.dataset.frame ?? "front";
       stage.setAttribute("viewBox", now?.dataset.box ?? whole);
+      closeUp(now);
       dial();
+    }
+
+    // Where there is little room a whole head would be too small to read: then only the part that is worked is shown.
+    function closeUp(now) {
+      const { clientWidth: wide, clientHeight: high } = stage;
+      if (!now || high < 1 || high > 260) return;
+      const mark = now.getBBox();
+      const [, , whole] = stage.getAttribute("viewBox").split(" ").map(Number);
+      const width = Math.min(whole, Math.max(mark.width * 1.3, mark.height * 1.5 * wide / high, whole * 0.45));
+      const height = width * high / wide;
+      const x = mark.x + mark.width / 2 - width / 2;
+      const y = mark.y + mark.height / 2 - height / 2;
+      stage.setAttribute("viewBox", `${x} ${y} ${width} ${height}`);
     }
 
     // A hold fills with ink as its seconds pass.
