@@ -298,7 +298,11 @@ fn openings_and_closings_are_featherlight_dry_and_always_possible_by_hand() {
         for ix in [zone.open_technique, zone.close_technique] {
             let technique = atlas.technique(ix);
             assert!(!technique.glides && technique.pressures.contains(&Pressure::Featherlight), "{}", zone.id);
-            assert!(technique.tools.iter().any(|t| atlas.tool(*t).id == "hands"), "{}: hands are always at hand", zone.id);
+            assert!(
+                technique.tools.iter().any(|t| atlas.tool(*t).id == "hands"),
+                "{}: hands are always at hand",
+                zone.id
+            );
         }
         assert_eq!((zone.open_s, zone.close_s), (15, 5), "{}", zone.id);
     }

@@ -54,7 +54,11 @@ struct Person<'a> {
 impl Person<'_> {
     fn class(&self, target: TargetIx, side: Side, technique: TechniqueIx, tool: ToolIx) -> Class {
         let sides: &[Side] = if side == Side::Both { &[Side::Left, Side::Right] } else { &[side] };
-        sides.iter().map(|s| self.clearance.of(self.atlas, target, *s, technique, tool).class).max().unwrap_or(Class::Go)
+        sides
+            .iter()
+            .map(|s| self.clearance.of(self.atlas, target, *s, technique, tool).class)
+            .max()
+            .unwrap_or(Class::Go)
     }
 
     /// Whether clearance lets the zone be opened on this side with any tool at hand.
@@ -115,9 +119,7 @@ impl Person<'_> {
             }
         }
         let closes = |place: &(ZoneIx, Side)| {
-            steps.iter().any(|s| {
-                s.movement == Movement::Close && s.zone(atlas) == Some(place.0) && s.side == place.1
-            })
+            steps.iter().any(|s| s.movement == Movement::Close && s.zone(atlas) == Some(place.0) && s.side == place.1)
         };
         for place in &opened {
             assert!(closes(place), "seed {seed}: {} {} is not closed", atlas.zone(place.0).id, place.1);
@@ -226,7 +228,8 @@ fn adding_a_condition_only_takes_away() {
         request.side_mode = SideMode::TargetByTarget;
         let condition = ConditionIx(rng.below(atlas.conditions.len()));
         let was_clear = answers.own(condition).is_none_or(|own| own.answer == Answer::No);
-        let known = answers.own(condition).is_some() || answers.group(atlas.conditions[condition.0].group) == Some(Answer::No);
+        let known =
+            answers.own(condition).is_some() || answers.group(atlas.conditions[condition.0].group) == Some(Answer::No);
         if !was_clear || !known {
             continue;
         }
