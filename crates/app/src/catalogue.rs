@@ -6,6 +6,7 @@
 use std::collections::BTreeMap;
 use std::sync::OnceLock;
 
+use vocab::Phrases;
 use vocab::read::{Document, Table};
 
 const ENGLISH: &str = include_str!("../text/en.toml");
@@ -41,38 +42,23 @@ pub fn text(key: &'static str) -> &'static str {
     all().get(key).map_or(key, String::as_str)
 }
 
+/// The catalogue as what the pure crates ask for words.
+pub struct Catalogue;
+
+impl Phrases for Catalogue {
+    fn say<'a>(&'a self, key: &'a str) -> &'a str {
+        all().get(key).map_or(key, String::as_str)
+    }
+}
+
 /// The text of a key with its places filled.
 pub fn fill(key: &'static str, values: &[(&str, &dyn std::fmt::Display)]) -> String {
-    let template = text(key);
-    let mut filled = String::with_capacity(template.len() + 32);
-    let mut rest = template;
-    while let Some(open) = rest.find('{') {
-        let Some(close) = rest[open..].find('}').map(|at| open + at) else { break };
-        filled.push_str(&rest[..open]);
-        let name = &rest[open + 1..close];
-        match values.iter().find(|(known, _)| *known == name) {
-            Some((_, value)) => filled.push_str(&value.to_string()),
-            None => {
-                debug_assert!(false, "the text `{key}` has a place `{name}` that nothing fills");
-                filled.push_str(&rest[open..=close]);
-            }
-        }
-        rest = &rest[close + 1..];
-    }
-    filled.push_str(rest);
-    filled
+    Catalogue.fill(key, values)
 }
 
 /// A list in words: "a", "a and b", "a, b and c".
 pub fn listed<S: AsRef<str>>(items: &[S]) -> String {
-    match items {
-        [] => String::new(),
-        [one] => one.as_ref().to_owned(),
-        [most @ .., last] => {
-            let most: Vec<&str> = most.iter().map(AsRef::as_ref).collect();
-            fill("list.last", &[("most", &most.join(", ")), ("last", &last.as_ref())])
-        }
-    }
+    Catalogue.list(&items.iter().map(|i| i.as_ref().to_owned()).collect::<Vec<_>>())
 }
 
 /// Seconds as people say them: "45 seconds", "7 min 45 s", "8 minutes".

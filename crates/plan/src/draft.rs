@@ -203,6 +203,8 @@ pub enum Release {
     Answer(Vec<String>),
     /// Have a clinician's word on these rules recorded.
     Clinician(Vec<String>),
+    /// Wait until what stands behind these rules is over: no clinician's word lifts a stop.
+    Wait(Vec<String>),
     /// Ask another concern, or take more tools: what serves this one is left out.
     OtherConcern,
 }

@@ -5,6 +5,7 @@ mod check_case;
 
 use std::sync::OnceLock;
 
+use check_case::book::Book;
 use check_case::{ROUTINE, clearance, rule};
 use plan::atlas::{Atlas, RuleZones, TargetIx, TechniqueIx, ToolIx, ZoneIx};
 use plan::check::{RULES, apply, check};
@@ -72,8 +73,8 @@ fn mend(atlas: &Atlas, clearance: &Clearance, routine: &mut RoutineFile) -> usiz
         let Some(breach) = found.first() else { return done };
         assert!(RULES.contains(&breach.rule));
         for breach in &found {
-            assert!(!breach.message(atlas, clearance, &routine.steps).trim().is_empty());
-            assert!(breach.repair_words(atlas, &routine.steps).ends_with('.'));
+            assert!(!breach.message(Book::english(), atlas, clearance, &routine.steps).trim().is_empty());
+            assert!(breach.repair_words(Book::english(), atlas, &routine.steps).ends_with('.'));
         }
         apply(&breach.repair, &mut routine.steps);
     }

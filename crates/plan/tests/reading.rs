@@ -2,10 +2,14 @@
 // The examples are read as files, so that a new one can't be forgotten.
 #![allow(clippy::disallowed_methods)]
 
+#[path = "common/book.rs"]
+mod book;
+
 use std::collections::BTreeMap;
 use std::path::{Path, PathBuf};
 use std::sync::OnceLock;
 
+use book::Book;
 use plan::atlas::{Atlas, ToolIx};
 use plan::check::check;
 use plan::reading::{RoutineFile, infer_movements, write_routine};
@@ -295,7 +299,7 @@ fn read_all(text: &str) {
         Ok(routine) => {
             let unknown = Clearance::new(atlas(), &Answers::unknown(atlas()), Date::new(2026, 3, 2).expect("a day"));
             for breach in check(atlas(), &routine, &unknown) {
-                assert!(!breach.message(atlas(), &unknown, &routine.steps).is_empty());
+                assert!(!breach.message(Book::english(), atlas(), &unknown, &routine.steps).is_empty());
             }
             let written = write_routine(atlas(), routine.minutes, routine.answers.as_deref(), &routine.steps);
             let again = RoutineFile::parse("p.toml", &written, atlas()).expect("what is written reads");

@@ -5,9 +5,11 @@
 
 mod date;
 mod finding;
+mod phrases;
 pub mod read;
 mod words;
 
 pub use date::Date;
 pub use finding::{Finding, nearest};
+pub use phrases::{Phrases, filled};
 pub use words::{Class, Movement, Pressure, Side, Sides};

@@ -9,7 +9,7 @@ use plan::routine::total_s;
 use vocab::Finding;
 
 use super::{atlas, clearance, day, json, path};
-use crate::catalogue::{fill, seconds, text};
+use crate::catalogue::{fill, lower_first, seconds, text};
 use crate::files;
 use crate::json::check::Check;
 use crate::outcome::{Code, Outcome};
@@ -37,10 +37,9 @@ pub fn run(args: &ArgMatches) -> Result<Outcome, Vec<Finding>> {
         let place = match breach.step.and_then(|ix| routine.steps.get(ix).map(|step| (ix, step))) {
             Some((ix, step)) => {
                 let said = tell::step(&atlas, step);
-                fill(
-                    "check.step",
-                    &[("n", &(ix + 1)), ("does", &said.does), ("place", &said.place), ("side", &said.side)],
-                )
+                let key = if said.side.is_empty() { "check.step" } else { "check.step_side" };
+                let place = lower_first(&said.place);
+                fill(key, &[("n", &(ix + 1)), ("does", &said.does), ("place", &place), ("side", &said.side)])
             }
             None => text("check.whole").to_owned(),
         };

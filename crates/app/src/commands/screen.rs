@@ -8,7 +8,7 @@ use plan::screening::{Answers, Clearance, Report};
 use vocab::{Class, Finding, Side};
 
 use super::{atlas, day, json, path};
-use crate::catalogue::{fill, text};
+use crate::catalogue::{Catalogue, fill, text};
 use crate::files;
 use crate::json::screen::Screen;
 use crate::outcome::{Code, Outcome};
@@ -50,7 +50,7 @@ fn plain(atlas: &Atlas, clearance: &Clearance, report: &Report) -> String {
     if !rules.is_empty() {
         let _ = writeln!(out, "\n{}", text("screen.why"));
         for rule in rules {
-            let _ = writeln!(out, "  {rule}: {}", clearance.reason(atlas, rule));
+            let _ = writeln!(out, "  {rule}: {}", clearance.reason(&Catalogue, atlas, rule));
         }
     }
     if !report.unanswered.is_empty() {

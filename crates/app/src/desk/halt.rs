@@ -5,7 +5,7 @@ use plan::atlas::Atlas;
 use plan::draft::{NoDraft, NoReason};
 use plan::screening::{Clearance, DOOR, RuleRef};
 
-use crate::catalogue::text;
+use crate::catalogue::{Catalogue, text};
 use crate::tell;
 
 /// Why there is none and what to do, for the place where the routine would stand.
@@ -62,7 +62,7 @@ fn reasons(atlas: &Atlas, clearance: &Clearance, none: &NoDraft) -> Vec<String> 
         };
         if !seen.contains(&about) {
             seen.push(about);
-            said.push(clearance.reason(atlas, id));
+            said.push(clearance.reason(&Catalogue, atlas, id));
         }
     }
     said

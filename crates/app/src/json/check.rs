@@ -7,7 +7,7 @@ use plan::routine::total_s;
 use plan::screening::Clearance;
 use serde::Serialize;
 
-use crate::catalogue::text;
+use crate::catalogue::{Catalogue, text};
 
 #[derive(Serialize)]
 pub struct Check {
@@ -32,8 +32,8 @@ impl Check {
         let row = |breach: &Breach| Row {
             step: breach.step,
             rule: breach.rule,
-            message: breach.message(atlas, clearance, &routine.steps),
-            repair: breach.repair_words(atlas, &routine.steps),
+            message: breach.message(&Catalogue, atlas, clearance, &routine.steps),
+            repair: breach.repair_words(&Catalogue, atlas, &routine.steps),
         };
         Check {
             ok: breaches.is_empty(),

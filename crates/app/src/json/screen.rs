@@ -1,11 +1,11 @@
 //! `screen --json`.
 
-use plan::atlas::{Atlas, Urgency};
+use plan::atlas::{Atlas, Shown, Target, Urgency};
 use plan::screening::{Clearance, Report};
 use serde::Serialize;
 use vocab::Date;
 
-use crate::catalogue::text;
+use crate::catalogue::{Catalogue, text};
 
 #[derive(Serialize)]
 pub struct Screen<'a> {
@@ -13,6 +13,7 @@ pub struct Screen<'a> {
     reviewed_by_clinician: bool,
     notice: &'static str,
     clearance: Vec<Row<'a>>,
+    never: Vec<Never<'a>>,
     warning_signs: Vec<Sign<'a>>,
     unanswered: &'a [String],
     stop: &'a [String],
@@ -27,6 +28,14 @@ struct Row<'a> {
     tool: &'a str,
     class: &'static str,
     rules: &'a [String],
+}
+
+/// What is in the atlas for knowledge, and not for the hand.
+#[derive(Serialize)]
+struct Never<'a> {
+    target: &'a str,
+    name: &'a str,
+    reason: &'a str,
 }
 
 #[derive(Serialize)]
@@ -44,7 +53,7 @@ struct Rule<'a> {
 }
 
 impl<'a> Screen<'a> {
-    pub fn new(atlas: &Atlas, clearance: &Clearance, report: &'a Report, today: Date) -> Screen<'a> {
+    pub fn new(atlas: &'a Atlas, clearance: &Clearance, report: &'a Report, today: Date) -> Screen<'a> {
         let row = |r: &'a plan::screening::ReportRow| Row {
             target: &r.target,
             side: r.side.word(),
@@ -61,6 +70,10 @@ impl<'a> Screen<'a> {
             };
             Sign { id: &s.id, sign: &s.sign, urgency, action: &s.action }
         };
+        let never = |t: &'a Target| match &t.shown {
+            Shown::Never(reason) => Some(Never { target: &t.id, name: &t.name, reason }),
+            _ => None,
+        };
         let mut ids: Vec<&str> = report.clearance.iter().flat_map(|r| &r.rules).map(String::as_str).collect();
         ids.extend(report.stop.iter().map(String::as_str));
         ids.sort_unstable();
@@ -70,10 +83,11 @@ impl<'a> Screen<'a> {
             reviewed_by_clinician: false,
             notice: text("page.not_reviewed"),
             clearance: report.clearance.iter().map(row).collect(),
+            never: atlas.targets.iter().filter_map(never).collect(),
             warning_signs: report.warning_signs.iter().map(sign).collect(),
             unanswered: &report.unanswered,
             stop: &report.stop,
-            rules: ids.into_iter().map(|id| Rule { id, reason: clearance.reason(atlas, id) }).collect(),
+            rules: ids.into_iter().map(|id| Rule { id, reason: clearance.reason(&Catalogue, atlas, id) }).collect(),
         }
     }
 }

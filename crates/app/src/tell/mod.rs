@@ -13,7 +13,7 @@ use plan::routine::{Step, What};
 use plan::screening::Clearance;
 use vocab::{Class, Movement, Pressure, Side, Sides};
 
-use crate::catalogue::{fill, listed, sentence_case, text};
+use crate::catalogue::{Catalogue, fill, listed, sentence_case, text};
 
 /// A side as it stands beside a place.
 pub fn side(side: Side) -> &'static str {
@@ -182,7 +182,7 @@ pub fn blocked(atlas: &Atlas, draft: &Draft) -> String {
 pub fn spoken(atlas: &Atlas, clearance: &Clearance, step: &Step) -> Vec<String> {
     let What::Target(target, technique) = step.what else { return Vec::new() };
     let spoken = clearance.spoken(atlas, target, step.side, technique);
-    spoken.into_iter().map(|s| format!("{} {}", s.sentence, s.alternative)).collect()
+    spoken.into_iter().map(|s| s.sentences(&Catalogue, atlas)).collect()
 }
 
 /// A group's or condition's question; its id if there is none.

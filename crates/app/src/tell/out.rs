@@ -6,7 +6,7 @@ use plan::screening::{Clearance, RuleRef};
 use vocab::Class;
 
 use super::class;
-use crate::catalogue::{fill, listed, lower_first, seconds, text};
+use crate::catalogue::{Catalogue, fill, listed, lower_first, seconds, text};
 
 /// Why a target is left out, in words.
 pub fn left_out(atlas: &Atlas, clearance: &Clearance, out: &LeftOut) -> String {
@@ -15,7 +15,7 @@ pub fn left_out(atlas: &Atlas, clearance: &Clearance, out: &LeftOut) -> String {
             text("out.door").to_owned()
         }
         OutReason::Screening { class: met, rules } => {
-            let reasons: Vec<String> = rules.iter().map(|r| clearance.reason(atlas, r)).collect();
+            let reasons: Vec<String> = rules.iter().map(|r| clearance.reason(&Catalogue, atlas, r)).collect();
             let lead = if *met == Class::Go { "" } else { class(*met) };
             fill("out.screening", &[("class", &lead), ("reasons", &reasons.join(" "))])
         }
@@ -25,7 +25,7 @@ pub fn left_out(atlas: &Atlas, clearance: &Clearance, out: &LeftOut) -> String {
             fill("out.tool", &[("tools", &listed(&tools))])
         }
         OutReason::Pressure { rules } => {
-            let reasons: Vec<String> = rules.iter().map(|r| clearance.reason(atlas, r)).collect();
+            let reasons: Vec<String> = rules.iter().map(|r| clearance.reason(&Catalogue, atlas, r)).collect();
             fill("out.pressure", &[("reasons", &reasons.join(" "))])
         }
         OutReason::Unwanted => text("out.unwanted").to_owned(),
@@ -52,12 +52,11 @@ pub fn rule_ids(reason: &OutReason) -> Vec<String> {
 
 /// Why there is no draft, in words.
 pub fn no_draft(atlas: &Atlas, clearance: &Clearance, none: &NoDraft) -> String {
-    let said = |rules: &[String]| rules.iter().map(|r| clearance.reason(atlas, r)).collect::<Vec<_>>().join(" ");
+    let said =
+        |rules: &[String]| rules.iter().map(|r| clearance.reason(&Catalogue, atlas, r)).collect::<Vec<_>>().join(" ");
     match &none.reason {
         NoReason::Stop { rules } => fill("none.stop", &[("reasons", &said(rules))]),
-        NoReason::Unanswered { questions } => {
-            fill("none.unanswered", &[("questions", &questions_named(atlas, questions))])
-        }
+        NoReason::Unanswered { .. } => text("none.unanswered").to_owned(),
         NoReason::NothingAllowed { rules } => fill("none.nothing_allowed", &[("reasons", &said(rules))]),
         NoReason::TooShort { needs_s } => fill("none.too_short", &[("needs", &seconds(*needs_s))]),
         NoReason::LockedNotAllowed => text("none.locked_not_allowed").to_owned(),
@@ -72,14 +71,15 @@ pub fn releases(atlas: &Atlas, none: &NoDraft) -> Vec<String> {
         Release::Want(target) => fill("release.want", &[("place", &atlas.target(*target).name)]),
         Release::Minutes(minutes) => fill("release.minutes", &[("minutes", minutes)]),
         Release::Answer(questions) => fill("release.answer", &[("questions", &questions_named(atlas, questions))]),
-        Release::Clinician(rules) => clinician(atlas, rules, matches!(none.reason, NoReason::Stop { .. })),
+        Release::Clinician(rules) => about(atlas, rules, "release.clinician"),
+        Release::Wait(rules) => about(atlas, rules, "release.wait"),
         Release::OtherConcern => text("release.other_concern").to_owned(),
     };
     none.release.iter().map(one).collect()
 }
 
 /// Whom to ask about what. That only five questions are answered is no matter for a clinician.
-fn clinician(atlas: &Atlas, rules: &[String], stop: bool) -> String {
+fn about(atlas: &Atlas, rules: &[String], key: &'static str) -> String {
     let mut about: Vec<String> = Vec::new();
     for rule in rules {
         let name = match RuleRef::from_id(atlas, rule) {
@@ -94,8 +94,6 @@ fn clinician(atlas: &Atlas, rules: &[String], stop: bool) -> String {
     if about.is_empty() {
         return text("release.every_question").to_owned();
     }
-    // No clinician's word lifts a stop: what stands behind it must be over first.
-    let key = if stop { "release.wait" } else { "release.clinician" };
     fill(key, &[("about", &listed(&about))])
 }
 
@@ -108,6 +106,7 @@ pub fn release_kind(atlas: &Atlas, release: &Release) -> (&'static str, Vec<Stri
         Release::Minutes(minutes) => ("minutes", vec![minutes.to_string()]),
         Release::Answer(questions) => ("answer", questions.clone()),
         Release::Clinician(rules) => ("clinician", rules.clone()),
+        Release::Wait(rules) => ("wait", rules.clone()),
         Release::OtherConcern => ("other_concern", Vec::new()),
     }
 }

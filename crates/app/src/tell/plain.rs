@@ -3,13 +3,15 @@
 use std::fmt::Write;
 
 use plan::atlas::Atlas;
-use plan::draft::{Draft, NoDraft};
+use plan::draft::{Draft, NoDraft, Release};
 use plan::request::Request;
 use plan::screening::Clearance;
 use vocab::Movement;
 
-use super::{blocked, door_holds, left_out, movement, no_draft, place_left_out, pressure, releases, spoken, step, why};
-use crate::catalogue::{clock, fill, listed, seconds, sentence_case, text};
+use super::{
+    blocked, door_holds, left_out, movement, no_draft, place_left_out, pressure, question, releases, spoken, step, why,
+};
+use crate::catalogue::{Catalogue, clock, fill, listed, seconds, sentence_case, text};
 
 /// The routine: an aligned table by movement, cautions under their step, reasons, what is left out.
 pub fn routine(atlas: &Atlas, request: &Request, clearance: &Clearance, draft: &Draft) -> String {
@@ -31,7 +33,7 @@ pub fn routine(atlas: &Atlas, request: &Request, clearance: &Clearance, draft: &
     }
     if request.audience {
         for spoken in clearance.spoken_first(atlas) {
-            let _ = writeln!(out, "{} {}", spoken.sentence, spoken.alternative);
+            let _ = writeln!(out, "{}", spoken.sentences(&Catalogue, atlas));
         }
     }
     table(&mut out, atlas, request, clearance, draft);
@@ -103,8 +105,18 @@ fn out_lines(atlas: &Atlas, clearance: &Clearance, draft: &Draft) -> Vec<String>
 /// Why there is none, and what would make one.
 pub fn none(atlas: &Atlas, clearance: &Clearance, none: &NoDraft) -> String {
     let mut out = format!("{}\n{}\n", text("plain.none"), no_draft(atlas, clearance, none));
-    for release in releases(atlas, none) {
-        let _ = writeln!(out, "  {release}");
+    for (release, said) in none.release.iter().zip(releases(atlas, none)) {
+        match release {
+            Release::Answer(questions) => {
+                let _ = writeln!(out, "{}", text("release.answer_these"));
+                for id in questions {
+                    let _ = writeln!(out, "  {}", question(atlas, id));
+                }
+            }
+            _ => {
+                let _ = writeln!(out, "  {said}");
+            }
+        }
     }
     let _ = writeln!(out, "{}", text("page.not_reviewed"));
     out

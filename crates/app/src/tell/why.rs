@@ -7,7 +7,7 @@ use plan::screening::Clearance;
 use vocab::Side;
 
 use super::{grade, zone_place};
-use crate::catalogue::{fill, full_stop, listed, lower_first, text};
+use crate::catalogue::{Catalogue, fill, full_stop, listed, lower_first, text};
 
 /// The most places named before "and so many more".
 const NAMED: usize = 2;
@@ -36,7 +36,7 @@ pub fn why(atlas: &Atlas, clearance: &Clearance, step: &Step, why: &Why) -> Stri
         Why::Wanted => text("why.wanted").to_owned(),
         Why::Locked => text("why.locked").to_owned(),
         Why::Softened { rules } => {
-            let reasons: Vec<String> = rules.iter().map(|r| clearance.reason(atlas, r)).collect();
+            let reasons: Vec<String> = rules.iter().map(|r| clearance.reason(&Catalogue, atlas, r)).collect();
             fill("why.softened", &[("reasons", &reasons.join(" "))])
         }
         Why::WayBlocked { skipped } => {

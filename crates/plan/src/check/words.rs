@@ -1,259 +1,278 @@
-//! The English of breaches and repairs; nothing else in this folder speaks.
+//! Breaches and repairs in words, from the catalogue that the caller holds.
 
-use vocab::{Class, Movement, Side};
+use vocab::{Class, Movement, Phrases, Side, Sides};
 
 use super::person::Place;
 use super::{Breach, BreachKind, Repair};
-use crate::atlas::{Atlas, Shown, ToolIx, ZoneIx};
+use crate::atlas::{Atlas, Kind, Shown, TargetIx, TechniqueIx, ToolIx, ZoneIx};
 use crate::routine::{Step, What};
 use crate::screening::{Clearance, RuleRef};
 
+/// The catalogue with the names of the atlas.
+struct Words<'a> {
+    book: &'a dyn Phrases,
+    atlas: &'a Atlas,
+}
+
 impl Breach {
     /// What is wrong, in one or two plain sentences. `steps` are those that were checked.
-    pub fn message(&self, atlas: &Atlas, clearance: &Clearance, steps: &[Step]) -> String {
-        let step = self.step.and_then(|at| steps.get(at)).map_or_else(String::new, |s| step_name(atlas, s));
-        let technique = |ix: &crate::atlas::TechniqueIx| atlas.technique(*ix).name.as_str();
+    pub fn message(&self, book: &dyn Phrases, atlas: &Atlas, clearance: &Clearance, steps: &[Step]) -> String {
+        let w = Words { book, atlas };
+        let step = self.step.and_then(|at| steps.get(at)).map_or_else(String::new, |s| w.step_name(s));
+        let technique = |ix: &TechniqueIx| atlas.technique(*ix).name.as_str();
         let reasons = |rules: &[RuleRef]| {
-            let said: Vec<String> = rules.iter().map(|r| clearance.reason(atlas, &r.id(atlas))).collect();
+            let said: Vec<String> = rules.iter().map(|r| clearance.reason(book, atlas, &r.id(atlas))).collect();
             if said.is_empty() { String::new() } else { format!(" {}", said.join(" ")) }
         };
         match &self.kind {
             BreachKind::NoSuchSide(target, side) => {
                 let row = atlas.target(*target);
-                let there = match row.sides {
-                    vocab::Sides::Lateral => "left and right",
-                    vocab::Sides::Midline => "once, on the midline",
+                let key = match row.sides {
+                    Sides::Lateral => "breach.no_such_side_lateral",
+                    Sides::Midline => "breach.no_such_side_midline",
                 };
-                format!("{} exists {there}, not \"{side}\".", row.name)
+                book.fill(key, &[("place", &row.name), ("side", side)])
             }
-            BreachKind::NotForTheHand(target) => match &atlas.target(*target).shown {
-                Shown::Never(because) => format!("{} is not for the hand: {because}", atlas.target(*target).name),
-                _ => format!("{} is not for the hand.", atlas.target(*target).name),
-            },
-            BreachKind::Stop(rules) => format!("No routine today.{}", reasons(rules)),
+            BreachKind::NotForTheHand(target) => {
+                let because = match &atlas.target(*target).shown {
+                    Shown::Never(because) => because.as_str(),
+                    _ => "",
+                };
+                let name = &atlas.target(*target).name;
+                book.fill("breach.not_for_the_hand", &[("place", name), ("because", &because)]).trim_end().to_owned()
+            }
+            BreachKind::Stop(rules) => book.fill("breach.stop", &[("reasons", &reasons(rules))]),
             BreachKind::NotCleared(Class::AskFirst, rules) => {
-                format!("{step}: this asks for a clinician's word first.{}", reasons(rules))
+                book.fill("breach.ask_first", &[("step", &step), ("reasons", &reasons(rules))])
             }
-            BreachKind::NotCleared(_, rules) => format!("{step}: this must be left out today.{}", reasons(rules)),
-            BreachKind::TooHardToday(rules) => format!("{step}: only featherlight today.{}", reasons(rules)),
-            BreachKind::BeyondSkipped(skipped) => format!(
-                "{step}: the way to the collarbone can't be worked at {}, so what lies beyond it takes featherlight only.",
-                places(atlas, skipped)
-            ),
-            BreachKind::TooHardForTarget(_, most) => format!("{step}: this place takes {most} pressure at most."),
-            BreachKind::NotOfTarget(_, with) => format!("{step}: this place is not worked with {}.", technique(with)),
+            BreachKind::NotCleared(_, rules) => {
+                book.fill("breach.leave_out", &[("step", &step), ("reasons", &reasons(rules))])
+            }
+            BreachKind::TooHardToday(rules) => {
+                book.fill("breach.gently", &[("step", &step), ("reasons", &reasons(rules))])
+            }
+            BreachKind::BeyondSkipped(skipped) => {
+                book.fill("breach.beyond_skipped", &[("step", &step), ("places", &w.places(skipped))])
+            }
+            BreachKind::TooHardForTarget(_, most) => {
+                book.fill("breach.too_hard", &[("step", &step), ("pressure", most)])
+            }
+            BreachKind::NotOfTarget(_, with) => {
+                book.fill("breach.not_of_target", &[("step", &step), ("technique", &technique(with))])
+            }
             BreachKind::NotOpening(zone, with) => {
-                format!("{step}: {} is opened as a whole, with {}.", atlas.zone(*zone).name, technique(with))
+                let zone = &atlas.zone(*zone).name;
+                book.fill("breach.not_opening", &[("step", &step), ("zone", zone), ("technique", &technique(with))])
             }
             BreachKind::NotClosing(zone, with) => {
-                format!("{step}: {} is closed as a whole, with {}.", atlas.zone(*zone).name, technique(with))
+                let zone = &atlas.zone(*zone).name;
+                book.fill("breach.not_closing", &[("step", &step), ("zone", zone), ("technique", &technique(with))])
             }
-            BreachKind::NotOfTechnique(with, pressure) => {
-                format!("{step}: {} is not done with {pressure} pressure.", technique(with))
-            }
-            BreachKind::Seconds(with, min, max) => {
-                format!("{step}: {} takes from {min} to {max} seconds.", technique(with))
-            }
-            BreachKind::Laps(lap, most) => {
-                format!("{step}: a line takes whole laps, here of {lap} seconds, at most {most} of them.")
-            }
-            BreachKind::WrongTool(Some(with), with_tool) => {
-                format!("{step}: {} is not done with {}.", technique(with), tool(atlas, *with_tool))
-            }
-            BreachKind::WrongTool(None, _) => format!("{step}: the oil is spread with the hands."),
-            BreachKind::NotAtHand(with) => {
-                format!("{step}: {} is not among the tools of this routine.", tool(atlas, *with))
-            }
-            BreachKind::NeckBothSides(zone) => format!(
-                "{step}: it touches {} on both sides at once; the two sides of the neck are never worked at once.",
-                atlas.zone(*zone).name
+            BreachKind::NotOfTechnique(with, pressure) => book.fill(
+                "breach.not_of_technique",
+                &[("step", &step), ("technique", &technique(with)), ("pressure", pressure)],
             ),
-            BreachKind::OneHand(with) => format!("{step}: {} is not done left and right at once.", technique(with)),
+            BreachKind::Seconds(with, min, max) => book.fill(
+                "breach.seconds",
+                &[("step", &step), ("technique", &technique(with)), ("min", min), ("max", max)],
+            ),
+            BreachKind::Laps(lap, most) => book.fill("breach.laps", &[("step", &step), ("lap", lap), ("most", most)]),
+            BreachKind::WrongTool(Some(with), tool) => {
+                let tool = w.tool(*tool);
+                book.fill("breach.wrong_tool", &[("step", &step), ("technique", &technique(with)), ("tool", &tool)])
+            }
+            BreachKind::WrongTool(None, _) => book.fill("breach.oil_by_hand", &[("step", &step)]),
+            BreachKind::NotAtHand(with) => {
+                book.fill("breach.not_at_hand", &[("step", &step), ("tool", &w.tool(*with))])
+            }
+            BreachKind::NeckBothSides(zone) => {
+                book.fill("breach.neck_both_sides", &[("step", &step), ("zone", &atlas.zone(*zone).name)])
+            }
+            BreachKind::OneHand(with) => {
+                book.fill("breach.one_hand", &[("step", &step), ("technique", &technique(with))])
+            }
             BreachKind::BothNeedsHands(with) => {
-                format!("{step}: left and right at once is for the two hands, not for {}.", tool(atlas, *with))
+                book.fill("breach.both_needs_hands", &[("step", &step), ("tool", &w.tool(*with))])
             }
-            BreachKind::WayBothSides => format!("{step}: openings and closings are done on one side, then the other."),
-            BreachKind::WrongMovement => {
-                format!("{step}: the oil is spread in the movement \"prepare\", and only the oil is.")
-            }
-            BreachKind::OutOfOrder => {
-                format!("{step}: it stands out of order; a routine opens, then spreads the oil, works and closes.")
-            }
+            BreachKind::WayBothSides => book.fill("breach.way_both_sides", &[("step", &step)]),
+            BreachKind::WrongMovement => book.fill("breach.wrong_movement", &[("step", &step)]),
+            BreachKind::OutOfOrder => book.fill("breach.out_of_order", &[("step", &step)]),
             BreachKind::Twice(_, side, earlier) => {
-                format!("{step}: this is worked {} in step {} already.", on(*side), earlier + 1)
+                let earlier = earlier + 1;
+                book.fill("breach.twice", &[("step", &step), ("on", &w.on(*side)), ("earlier", &earlier)])
             }
             BreachKind::ZoneFull(zone, side, most) => {
-                format!("{step}: {} would have more than {most} targets.", place(atlas, (*zone, *side)))
+                let place = w.place((*zone, *side));
+                book.fill("breach.zone_full", &[("step", &step), ("place", &place), ("most", most)])
             }
-            BreachKind::NotOpened(zone, side) => format!(
-                "{step}: {} lies on the way to the collarbone and is not opened before.",
-                place(atlas, (*zone, *side))
-            ),
-            BreachKind::NoOil(with) => format!("{step}: {} glides, and no oil is spread before.", technique(with)),
-            BreachKind::NotClosed(zone, side, last) => format!(
-                "{} is opened here and not closed after step {}, the last that needs it.",
-                capital(&place(atlas, (*zone, *side))),
-                last + 1
-            ),
-            BreachKind::TooLong(total, most) => format!(
-                "The routine takes {total} seconds with its changes of hand, {} more than its {} minutes.",
-                total - most,
-                most / 60
-            ),
+            BreachKind::NotOpened(zone, side) => {
+                book.fill("breach.not_opened", &[("step", &step), ("place", &w.place((*zone, *side)))])
+            }
+            BreachKind::NoOil(with) => book.fill("breach.no_oil", &[("step", &step), ("technique", &technique(with))]),
+            BreachKind::NotClosed(zone, side, last) => {
+                let (place, last) = (capital(&w.place((*zone, *side))), last + 1);
+                book.fill("breach.not_closed", &[("place", &place), ("last", &last)])
+            }
+            BreachKind::TooLong(total, most) => {
+                book.fill("breach.too_long", &[("total", total), ("over", &(total - most)), ("minutes", &(most / 60))])
+            }
         }
     }
 
     /// The smallest repair, in plain words. `steps` are those that were checked; they are counted from 1.
-    pub fn repair_words(&self, atlas: &Atlas, steps: &[Step]) -> String {
+    pub fn repair_words(&self, book: &dyn Phrases, atlas: &Atlas, steps: &[Step]) -> String {
+        let w = Words { book, atlas };
         match &self.repair {
-            Repair::Insert { at, step } => {
-                format!("Insert {}, {}.", whole_step(atlas, step), where_to(*at, None, steps.len()))
-            }
+            Repair::Insert { at, step } => book.fill(
+                "repair.insert",
+                &[("step", &w.whole_step(step)), ("where", &w.where_to(*at, None, steps.len()))],
+            ),
             Repair::Change { at, to } => match steps.get(*at) {
-                Some(from) => format!("In step {}, {}.", at + 1, changes(atlas, from, to)),
-                None => format!("Make step {} {}.", at + 1, whole_step(atlas, to)),
+                Some(from) => book.fill("repair.change", &[("n", &(at + 1)), ("changes", &w.changes(from, to))]),
+                None => book.fill("repair.make", &[("n", &(at + 1)), ("step", &w.whole_step(to))]),
             },
-            Repair::Split { at } => format!("Do step {} on the left, then on the right, one side at a time.", at + 1),
+            Repair::Split { at } => book.fill("repair.split", &[("n", &(at + 1))]),
             Repair::Move { from, to } => {
-                format!("Move step {} {}.", from + 1, where_to(*to, Some(*from), steps.len()))
+                let place = w.where_to(*to, Some(*from), steps.len());
+                book.fill("repair.move", &[("n", &(from + 1)), ("where", &place)])
             }
             Repair::Drop { steps: gone, frees_s } => {
                 let what = if gone.len() == steps.len() && gone.len() > 1 {
-                    "Leave all steps out; nothing of this fits".to_owned()
+                    book.say("repair.drop_all").to_owned()
                 } else {
-                    format!("Leave out {}", numbered(gone.iter().map(|at| at + 1)))
+                    let steps: Vec<String> = gone.iter().map(|at| (at + 1).to_string()).collect();
+                    let key = if steps.len() == 1 { "repair.drop_one" } else { "repair.drop_some" };
+                    book.fill(key, &[("steps", &book.list(&steps))])
                 };
-                if *frees_s == 0 { format!("{what}.") } else { format!("{what}, which frees {frees_s} seconds.") }
+                let key = if *frees_s == 0 { "repair.drop" } else { "repair.drop_frees" };
+                book.fill(key, &[("what", &what), ("seconds", frees_s)])
             }
             Repair::Shorten { to, frees_s } => {
-                let each: Vec<String> = to.iter().map(|(at, s)| format!("step {} to {s} seconds", at + 1)).collect();
-                format!("Shorten {}, which frees {frees_s} seconds.", joined(&each))
+                let one = |(at, s): &(usize, u32)| book.fill("repair.shorten_one", &[("n", &(at + 1)), ("seconds", s)]);
+                let each: Vec<String> = to.iter().map(one).collect();
+                book.fill("repair.shorten", &[("each", &book.list(&each)), ("seconds", frees_s)])
             }
-            Repair::StopToday => "Do no routine today; the reason says whom to ask.".to_owned(),
+            Repair::StopToday => book.say("repair.stop_today").to_owned(),
         }
     }
 }
 
-/// A step's place in words: "Small circles, chewing muscle, left".
-fn step_name(atlas: &Atlas, step: &Step) -> String {
-    match step.what {
-        What::Oil => "Spreading the oil".to_owned(),
-        What::Target(target, technique) => {
-            let what = capital(&atlas.technique(technique).name);
-            format!("{what}, {}{}", target_name(atlas, target.0), comma_side(step.side))
+impl Words<'_> {
+    /// A step's place in words: "Small circles, chewing muscle, left".
+    fn step_name(&self, step: &Step) -> String {
+        match step.what {
+            What::Oil => self.book.say("breach.the_oil").to_owned(),
+            What::Target(target, technique) => {
+                let what = capital(&self.atlas.technique(technique).name);
+                format!("{what}, {}{}", self.target_name(target), self.comma_side(step.side))
+            }
         }
     }
-}
 
-/// A target's name; a point's code stands with it.
-fn target_name(atlas: &Atlas, ix: usize) -> String {
-    let row = &atlas.targets[ix];
-    match row.kind {
-        crate::atlas::Kind::Point => format!("{} ({})", row.id, row.name),
-        _ => row.name.clone(),
-    }
-}
-
-/// Everything about a step that is to be inserted.
-fn whole_step(atlas: &Atlas, step: &Step) -> String {
-    let name = match step.what {
-        What::Oil => "the oil".to_owned(),
-        What::Target(target, technique) => {
-            let movement = match step.movement {
-                Movement::Open => "the opening of",
-                Movement::Close => "the closing of",
-                Movement::Prepare | Movement::Work => "the work on",
-            };
-            let name = target_name(atlas, target.0);
-            format!("{movement} {name}{} ({})", comma_side(step.side), atlas.technique(technique).name)
-        }
-    };
-    format!("{name}, with {}, {}, {} seconds", tool(atlas, step.tool), step.pressure, step.seconds)
-}
-
-/// What changes from one step to another.
-fn changes(atlas: &Atlas, from: &Step, to: &Step) -> String {
-    let mut said = Vec::new();
-    if let (What::Target(t1, x1), What::Target(t2, x2)) = (from.what, to.what) {
-        if t1 != t2 {
-            said.push(format!("take {} as a whole", target_name(atlas, t2.0)));
-        }
-        if x1 != x2 {
-            said.push(format!("use {}", atlas.technique(x2).name));
+    /// A target's name; a point's code stands with it.
+    fn target_name(&self, target: TargetIx) -> String {
+        let row = self.atlas.target(target);
+        match row.kind {
+            Kind::Point => format!("{} ({})", row.id, row.name),
+            Kind::Line | Kind::Zone => row.name.clone(),
         }
     }
-    if from.movement != to.movement {
-        said.push(format!("set the movement to {}", to.movement));
-    }
-    if from.side != to.side {
-        said.push(format!("set the side to {}", to.side));
-    }
-    if from.tool != to.tool {
-        said.push(format!("take {}", tool(atlas, to.tool)));
-    }
-    if from.pressure != to.pressure {
-        said.push(format!("set the pressure to {}", to.pressure));
-    }
-    if from.seconds != to.seconds {
-        said.push(format!("set the time to {} seconds", to.seconds));
-    }
-    joined(&said)
-}
 
-/// Where a step goes, counted from 1 among the steps as they were: `from` is taken out first.
-fn where_to(to: usize, from: Option<usize>, len: usize) -> String {
-    // Without the step that is taken out, what stood behind it has moved up by one.
-    let now = |index: usize| if from.is_some_and(|f| index >= f) { index + 1 } else { index };
-    let left = len - usize::from(from.is_some());
-    if to >= left { "to the end".to_owned() } else { format!("before step {}", now(to) + 1) }
-}
-
-/// A zone on a side, in words.
-fn place(atlas: &Atlas, (zone, side): (ZoneIx, Side)) -> String {
-    format!("{}{}", atlas.zone(zone).name, comma_side(side))
-}
-
-fn places(atlas: &Atlas, list: &[Place]) -> String {
-    joined(&list.iter().map(|p| place(atlas, *p)).collect::<Vec<_>>())
-}
-
-fn tool(atlas: &Atlas, ix: ToolIx) -> String {
-    match atlas.tool(ix).id.as_str() {
-        crate::reading::HANDS => "the hands".to_owned(),
-        _ => format!("the {}", atlas.tool(ix).name),
+    /// Everything about a step that is to be inserted.
+    fn whole_step(&self, step: &Step) -> String {
+        let name = match step.what {
+            What::Oil => self.book.say("repair.oil").to_owned(),
+            What::Target(target, technique) => {
+                let key = match step.movement {
+                    Movement::Open => "repair.opening",
+                    Movement::Close => "repair.closing",
+                    Movement::Prepare | Movement::Work => "repair.work",
+                };
+                let place = format!("{}{}", self.target_name(target), self.comma_side(step.side));
+                let technique = &self.atlas.technique(technique).name;
+                self.book.fill(key, &[("place", &place), ("technique", technique)])
+            }
+        };
+        let tool = self.tool(step.tool);
+        let values: [(&str, &dyn std::fmt::Display); 4] =
+            [("name", &name), ("tool", &tool), ("pressure", &step.pressure), ("seconds", &step.seconds)];
+        self.book.fill("repair.whole_step", &values)
     }
-}
 
-/// A side behind a name; the midline goes without saying.
-fn comma_side(side: Side) -> &'static str {
-    match side {
-        Side::Left => ", left",
-        Side::Right => ", right",
-        Side::Midline => "",
-        Side::Both => ", both sides at once",
+    /// What changes from one step to another.
+    fn changes(&self, from: &Step, to: &Step) -> String {
+        let mut said = Vec::new();
+        if let (What::Target(t1, x1), What::Target(t2, x2)) = (from.what, to.what) {
+            if t1 != t2 {
+                said.push(self.book.fill("repair.take_whole", &[("place", &self.target_name(t2))]));
+            }
+            if x1 != x2 {
+                said.push(self.book.fill("repair.use", &[("technique", &self.atlas.technique(x2).name)]));
+            }
+        }
+        if from.movement != to.movement {
+            said.push(self.book.fill("repair.movement", &[("movement", &to.movement)]));
+        }
+        if from.side != to.side {
+            said.push(self.book.fill("repair.side", &[("side", &to.side)]));
+        }
+        if from.tool != to.tool {
+            said.push(self.book.fill("repair.take", &[("tool", &self.tool(to.tool))]));
+        }
+        if from.pressure != to.pressure {
+            said.push(self.book.fill("repair.pressure", &[("pressure", &to.pressure)]));
+        }
+        if from.seconds != to.seconds {
+            said.push(self.book.fill("repair.time", &[("seconds", &to.seconds)]));
+        }
+        self.book.list(&said)
     }
-}
 
-fn on(side: Side) -> &'static str {
-    match side {
-        Side::Left => "on the left",
-        Side::Right => "on the right",
-        Side::Midline => "on the midline",
-        Side::Both => "on both sides",
+    /// Where a step goes, counted from 1 among the steps as they were: `from` is taken out first.
+    fn where_to(&self, to: usize, from: Option<usize>, len: usize) -> String {
+        // Without the step that is taken out, what stood behind it has moved up by one.
+        let now = |index: usize| if from.is_some_and(|f| index >= f) { index + 1 } else { index };
+        let left = len - usize::from(from.is_some());
+        if to >= left {
+            self.book.say("repair.to_the_end").to_owned()
+        } else {
+            self.book.fill("repair.before", &[("n", &(now(to) + 1))])
+        }
     }
-}
 
-fn numbered(steps: impl Iterator<Item = usize>) -> String {
-    let all: Vec<String> = steps.map(|n| n.to_string()).collect();
-    format!("{} {}", if all.len() == 1 { "step" } else { "steps" }, joined(&all))
-}
+    /// A zone on a side, in words.
+    fn place(&self, (zone, side): (ZoneIx, Side)) -> String {
+        format!("{}{}", self.atlas.zone(zone).name, self.comma_side(side))
+    }
 
-/// A list in words: "a", "a and b", "a, b and c".
-fn joined(words: &[String]) -> String {
-    match words {
-        [] => String::new(),
-        [one] => one.clone(),
-        [most @ .., last] => format!("{} and {last}", most.join(", ")),
+    fn places(&self, list: &[Place]) -> String {
+        self.book.list(&list.iter().map(|p| self.place(*p)).collect::<Vec<_>>())
+    }
+
+    fn tool(&self, ix: ToolIx) -> String {
+        match self.atlas.tool(ix).id.as_str() {
+            crate::reading::HANDS => self.book.say("breach.hands").to_owned(),
+            _ => self.book.fill("breach.tool", &[("tool", &self.atlas.tool(ix).name)]),
+        }
+    }
+
+    /// A side behind a name; the midline goes without saying.
+    fn comma_side(&self, side: Side) -> &str {
+        match side {
+            Side::Left => self.book.say("breach.comma_left"),
+            Side::Right => self.book.say("breach.comma_right"),
+            Side::Midline => "",
+            Side::Both => self.book.say("breach.comma_both"),
+        }
+    }
+
+    fn on(&self, side: Side) -> &str {
+        match side {
+            Side::Left => self.book.say("breach.on_left"),
+            Side::Right => self.book.say("breach.on_right"),
+            Side::Midline => self.book.say("breach.on_midline"),
+            Side::Both => self.book.say("breach.on_both"),
+        }
     }
 }
 

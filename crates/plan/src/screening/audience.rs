@@ -1,21 +1,36 @@
 //! What is said aloud to many at once: who leaves a step out, and what they do instead.
 
-use vocab::{Class, Side, Sides};
+use vocab::{Class, Phrases, Side, Sides};
 
 use super::clearance::Clearance;
 use crate::atlas::{Atlas, Condition, ConditionIx, Rule, RuleZones, TargetIx, TechniqueIx};
 
-/// What some of the audience must leave out or do lightly, in a sentence to speak.
+/// What some of the audience must leave out or do lightly.
 #[derive(Clone, Debug, PartialEq, Eq)]
 pub struct Spoken {
     /// The condition.
     pub condition: ConditionIx,
     /// The strictest class that it brings here.
     pub class: Class,
-    /// "Leave this out if ..."
-    pub sentence: String,
-    /// What those do instead.
-    pub alternative: String,
+    /// Whether it is only about the side that is worked.
+    pub same_side: bool,
+}
+
+impl Spoken {
+    /// Whom it does not suit, and what they do instead: two sentences to speak.
+    pub fn sentences(&self, book: &dyn Phrases, atlas: &Atlas) -> String {
+        let (key, instead) = match (self.class, self.same_side) {
+            (Class::Stop, _) => ("spoken.stop", "spoken.stop_instead"),
+            (Class::LeaveOut, false) => ("spoken.leave_out", "spoken.leave_out_instead"),
+            (Class::LeaveOut, true) => ("spoken.leave_out_side", "spoken.leave_out_instead"),
+            (Class::AskFirst, false) => ("spoken.leave_out", "spoken.ask_first_instead"),
+            (Class::AskFirst, true) => ("spoken.leave_out_side", "spoken.ask_first_instead"),
+            (Class::Gently | Class::Go, false) => ("spoken.gently", "spoken.gently_instead"),
+            (Class::Gently | Class::Go, true) => ("spoken.gently_side", "spoken.gently_instead"),
+        };
+        let who = &atlas.conditions[self.condition.0].spoken;
+        format!("{} {}", book.fill(key, &[("who", who)]), book.say(instead))
+    }
 }
 
 impl Clearance {
@@ -42,23 +57,7 @@ fn collect(
     for (ix, condition) in atlas.conditions.iter().enumerate() {
         let class = condition.rules.iter().filter(|r| here(condition, r)).map(|r| r.class).max();
         let Some(class) = class else { continue };
-        let (lead, alternative) = match class {
-            Class::Stop => ("Do not join in today if", "Sit back and rest; ask a clinician."),
-            Class::LeaveOut => ("Leave this out if", "Rest both hands in your lap until the next step."),
-            Class::AskFirst => {
-                ("Leave this out if", "Rest your hands until the next step, and ask a clinician before you do it.")
-            }
-            Class::Gently | Class::Go => {
-                ("Only lay the hand on, without pressing, if", "Keep it featherlight, or rest.")
-            }
-        };
-        let on_side = if same_side(condition) { " on this side" } else { "" };
-        spoken.push(Spoken {
-            condition: ConditionIx(ix),
-            class,
-            sentence: format!("{lead} {}{on_side}.", condition.spoken),
-            alternative: alternative.to_owned(),
-        });
+        spoken.push(Spoken { condition: ConditionIx(ix), class, same_side: same_side(condition) });
     }
     spoken
 }

@@ -1,9 +1,9 @@
 //! From answers to what may be done: for every target, side, technique and tool.
 
-use vocab::{Class, Date, Side, Sides};
+use vocab::{Class, Date, Phrases, Side, Sides};
 
 use super::answers::{Answer, Answers, Cleared, Own};
-use super::rules::{RuleRef, cleared_sentence, days_left, never_because, reason};
+use super::rules::{RuleRef, cleared_sentence, never_because, reason, with_days_left};
 use crate::atlas::{Atlas, Condition, ConditionIx, GroupIx, RuleZones, Shown, TargetIx, TechniqueIx, ToolIx, ZoneIx};
 
 /// What is said of one candidate, with every rule that touched it.
@@ -307,8 +307,8 @@ impl Clearance {
 
     /// Why a rule says what it says, for this person: with the days that are left, and with a clinician's word where
     /// one was given.
-    pub fn reason(&self, atlas: &Atlas, rule: &str) -> String {
-        let mut text = reason(atlas, rule);
+    pub fn reason(&self, book: &dyn Phrases, atlas: &Atlas, rule: &str) -> String {
+        let text = reason(book, atlas, rule);
         let (Some(RuleRef::Condition(ix, number)), Some(today)) = (RuleRef::from_id(atlas, rule), self.today) else {
             return text;
         };
@@ -318,20 +318,20 @@ impl Clearance {
             && data.class == Class::AskFirst
             && word.holds(today)
         {
-            return cleared_sentence(condition, word);
+            return cleared_sentence(book, condition, word);
         }
         let began = self.began.iter().find(|(c, _)| *c == ix).map(|(_, days)| *days);
-        if let (Some(until), Some(days)) = (data.until_day, began) {
-            text.push_str(&days_left(i64::from(until) - days));
+        match (data.until_day, began) {
+            (Some(until), Some(days)) => with_days_left(book, text, i64::from(until) - days),
+            _ => text,
         }
-        text
     }
 
     /// As [`Clearance::reason`], at a target: a place that is not for the hand says why.
-    pub fn reason_at(&self, atlas: &Atlas, target: TargetIx, rule: RuleRef) -> String {
+    pub fn reason_at(&self, book: &dyn Phrases, atlas: &Atlas, target: TargetIx, rule: RuleRef) -> String {
         match (rule, never_because(&atlas.target(target).shown)) {
             (RuleRef::Never, Some(because)) => because.to_owned(),
-            _ => self.reason(atlas, &rule.id(atlas)),
+            _ => self.reason(book, atlas, &rule.id(atlas)),
         }
     }
 }

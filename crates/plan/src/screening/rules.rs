@@ -1,6 +1,6 @@
 //! The rules that touch a candidate: their ids, and each one's sentence.
 
-use vocab::Class;
+use vocab::{Class, Phrases};
 
 use super::answers::Cleared;
 use crate::atlas::{Atlas, Condition, ConditionIx, Shown};
@@ -61,44 +61,31 @@ impl RuleRef {
 }
 
 /// Why a rule says what it says, in plain sentences; the id itself if there is no such rule.
-pub fn reason(atlas: &Atlas, id: &str) -> String {
+pub fn reason(book: &dyn Phrases, atlas: &Atlas, id: &str) -> String {
     match RuleRef::from_id(atlas, id) {
         Some(RuleRef::Condition(c, rule)) => {
             let condition = &atlas.conditions[c.0];
-            format!(
-                "{}: {} {}",
-                condition.name,
-                condition.reason,
-                what_to_do(condition.rules[rule].class, &condition.action)
-            )
+            let lead = match condition.rules[rule].class {
+                Class::Stop => book.say("reason.stop"),
+                Class::LeaveOut => book.say("reason.leave_out"),
+                Class::AskFirst => book.say("reason.ask_first"),
+                Class::Gently => book.say("reason.gently"),
+                Class::Go => "",
+            };
+            let (name, reason, action) = (&condition.name, &condition.reason, &condition.action);
+            book.fill("reason.condition", &[("name", name), ("reason", reason), ("lead", &lead), ("action", action)])
         }
         Some(RuleRef::Unanswered(c)) => {
-            let condition = &atlas.conditions[c.0];
-            format!("Not answered yet: {} Until it is, this is left out.", condition.question)
+            book.fill("reason.unanswered", &[("question", &atlas.conditions[c.0].question)])
         }
         Some(RuleRef::Warning(sign)) => {
             let sign = &atlas.warning_signs[sign];
-            format!("Warning sign: {}. {}", sign.sign, sign.action)
+            book.fill("reason.warning", &[("sign", &sign.sign), ("action", &sign.action)])
         }
-        Some(RuleRef::Door) => {
-            "Only the five grouped questions are answered, so the work stays featherlight, and places that \
-            need more questions wait. The full intake opens the rest."
-                .to_owned()
-        }
-        Some(RuleRef::Never) => "This place is in the atlas for knowledge, but it is not for the hand.".to_owned(),
+        Some(RuleRef::Door) => book.say("reason.door").to_owned(),
+        Some(RuleRef::Never) => book.say("reason.never").to_owned(),
         None => id.to_owned(),
     }
-}
-
-fn what_to_do(class: Class, action: &str) -> String {
-    let lead = match class {
-        Class::Stop => "No routine today.",
-        Class::LeaveOut => "Left out.",
-        Class::AskFirst => "Left out until a clinician agrees.",
-        Class::Gently => "Featherlight only.",
-        Class::Go => "",
-    };
-    format!("{lead} {action}").trim().to_owned()
 }
 
 /// Why a target is not for the hand, from the atlas itself.
@@ -109,18 +96,18 @@ pub(super) fn never_because(shown: &Shown) -> Option<&str> {
     }
 }
 
-/// How long a rule that ends by itself still holds, as a sentence to add; nothing once it is over.
-pub(super) fn days_left(days: i64) -> String {
+/// A reason with how long it still holds, when it ends by itself; as it was once that is over.
+pub(super) fn with_days_left(book: &dyn Phrases, reason: String, days: i64) -> String {
     match days {
-        ..=0 => String::new(),
-        1 => " This holds for one more day.".to_owned(),
-        _ => format!(" This holds for {days} more days."),
+        ..=0 => reason,
+        1 => book.fill("reason.one_day", &[("reason", &reason)]),
+        _ => book.fill("reason.days", &[("reason", &reason), ("days", &days)]),
     }
 }
 
 /// What is said in place of "ask first" while a clinician's word holds.
-pub(super) fn cleared_sentence(condition: &Condition, word: &Cleared) -> String {
+pub(super) fn cleared_sentence(book: &dyn Phrases, condition: &Condition, word: &Cleared) -> String {
     let (name, reason) = (&condition.name, &condition.reason);
     let Cleared { by, on, until } = word;
-    format!("{name}: {reason} Featherlight only: {by} agreed on {on}; this holds until {until}.")
+    book.fill("reason.cleared", &[("name", name), ("reason", reason), ("by", by), ("on", on), ("until", until)])
 }

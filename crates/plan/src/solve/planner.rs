@@ -87,7 +87,7 @@ fn nothing_before_solving(atlas: &Atlas, clearance: &Clearance) -> Option<NoDraf
         return None;
     }
     let rules: Vec<String> = clearance.stop.iter().map(|r| r.id(atlas)).collect();
-    Some(NoDraft { reason: NoReason::Stop { rules: rules.clone() }, release: vec![Release::Clinician(rules)] })
+    Some(NoDraft { reason: NoReason::Stop { rules: rules.clone() }, release: vec![Release::Wait(rules)] })
 }
 
 fn nothing_to_do(atlas: &Atlas, request: &Request, clearance: &Clearance, built: &Built) -> Option<NoDraft> {

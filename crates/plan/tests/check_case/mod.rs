@@ -3,6 +3,10 @@
 //! Clearances are made from conditions invented here, so that no row of the screening data is needed for a rule.
 #![allow(dead_code)]
 
+#[path = "../common/book.rs"]
+pub mod book;
+
+use book::Book;
 use plan::atlas::{
     Atlas, Condition, ConditionIx, GroupIx, Proof, Rule, RuleZones, TargetIx, TechniqueIx, ToolIx, ZoneIx,
 };
@@ -142,7 +146,8 @@ impl Case {
 
     pub fn words(&self, breach: &Breach) -> (String, String) {
         let steps = &self.routine.steps;
-        (breach.message(&self.atlas, &self.clearance, steps), breach.repair_words(&self.atlas, steps))
+        let book = Book::english();
+        (breach.message(book, &self.atlas, &self.clearance, steps), breach.repair_words(book, &self.atlas, steps))
     }
 
     /// Asserts that the routine breaks this rule, that message and repair say these words, and that doing the
