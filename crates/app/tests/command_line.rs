@@ -92,6 +92,24 @@ fn the_screen_contract_holds() {
 }
 
 #[test]
+fn what_is_not_for_the_hand_is_listed_with_its_reason() {
+    let answers = example("answers_full.toml");
+    let screen = run(&["screen", &answers, "--json", "--today", DAY]).json();
+    let plain = run(&["screen", &answers, "--today", DAY]);
+    assert_eq!(plain.code, 0, "{}", plain.err);
+    let never = list(&screen, "never");
+    assert!(never.len() >= 5, "{never:?}");
+    assert!(plain.out.contains(&format!("not for the hand ({})", never.len())), "{}", plain.out);
+    for row in never {
+        keys(row, &["target", "name", "reason"]);
+        assert!(!list(&screen, "clearance").iter().any(|r| r["target"] == row["target"]), "{row} has a row as well");
+        let said = |key| row[key].as_str().expect("a text");
+        assert!(said("reason").ends_with('.'), "{row}");
+        assert!(plain.out.contains(&format!("  {}: {}\n", said("name"), said("reason"))), "{row}");
+    }
+}
+
+#[test]
 fn the_check_contract_holds() {
     let good = run(&["check", &example("routine.toml"), "--json", "--today", DAY]);
     assert_eq!((good.code, &good.json()["ok"]), (0, &Value::Bool(true)), "{}", good.out);
@@ -116,6 +134,19 @@ fn the_check_contract_holds() {
 }
 
 #[test]
+fn a_breach_stands_under_its_step_and_side() {
+    let folder = Folder::new("heading");
+    let step =
+        "[[step]]\ntarget = \"jaw_edge\"\nside = \"both\"\ntechnique = \"glide\"\npressure = \"light\"\nseconds = 8\n";
+    let path = folder.write("routine.toml", format!("minutes = 8\naudience = true\n\n{step}"));
+    let said = run(&["check", &path, "--today", DAY]);
+    assert_eq!(said.code, 1, "{}{}", said.out, said.err);
+    let heading = "\nStep 1: glide, along the edge of the jaw, both sides at once [";
+    assert!(said.out.contains(heading), "{}", said.out);
+    assert!(said.out.contains("\n  Glide, along the edge of the jaw, both sides at once: "), "{}", said.out);
+}
+
+#[test]
 fn no_draft_is_told_with_its_smallest_release() {
     let folder = Folder::new("none");
     let request = folder.write("request.toml", "minutes = 8\nconcerns = [\"tight_jaw\"]\n");
@@ -128,6 +159,45 @@ fn no_draft_is_told_with_its_smallest_release() {
     let plain = run(&["draft", &request, "--today", DAY]);
     assert_eq!((plain.code, plain.out.as_str()), (3, ""));
     assert!(plain.err.contains("No clinician has reviewed"), "{}", plain.err);
+    // Each open question once, on a line of its own, below one sentence.
+    let answers = &list(&none, "smallest_release")[0];
+    assert_eq!(answers["kind"], "answer");
+    assert_eq!(plain.err.matches(none["reason"].as_str().expect("a reason")).count(), 1, "{}", plain.err);
+    let asked: Vec<&str> = plain.err.lines().filter(|l| l.starts_with("  ")).map(str::trim).collect();
+    assert_eq!(asked.len(), list(answers, "what").len(), "{}", plain.err);
+    for question in asked {
+        assert!(question.ends_with('?') && plain.err.matches(question).count() == 1, "{question} in {}", plain.err);
+    }
+}
+
+#[test]
+fn a_stop_is_waited_out() {
+    let folder = Folder::new("stop");
+    let _ = folder.write("answers.toml", std::fs::read(example("answers_stop.toml")).expect("the example"));
+    let request = folder.write("request.toml", "minutes = 8\nconcerns = [\"tight_jaw\"]\nanswers = \"answers.toml\"\n");
+    let said = run(&["draft", &request, "--json", "--today", DAY]);
+    assert_eq!(said.code, 3, "{}", said.err);
+    let none = said.json();
+    assert_eq!(none["reason_kind"], "stop");
+    let release = list(&none, "smallest_release");
+    assert_eq!(
+        (release.len(), &release[0]["kind"], &release[0]["what"]),
+        (1, &"wait".into(), &none["rules"]),
+        "{none}"
+    );
+    assert!(release[0]["text"].as_str().is_some_and(|t| t.starts_with("Wait")), "{none}");
+}
+
+#[test]
+fn a_routine_for_an_audience_says_so_in_its_file() {
+    let folder = Folder::new("audience");
+    let out = folder.file("routine.toml");
+    let said = run(&["draft", &example("request_audience.toml"), "--today", DAY, "--toml", &out]);
+    assert_eq!(said.code, 0, "{}", said.err);
+    let written = std::fs::read_to_string(&out).expect("a routine");
+    let head: Vec<&str> = written.lines().take_while(|l| !l.is_empty()).collect();
+    assert!(head.contains(&"audience = true") && !written.contains("answers ="), "{head:?}");
+    assert_eq!(run(&["check", &out, "--today", DAY]).code, 0);
 }
 
 #[test]

@@ -86,6 +86,21 @@ fn a_warning_sign_stops() {
 }
 
 #[test]
+fn what_has_to_be_asked_first_is_one_question_on_each_line() {
+    let desk = Desk::start();
+    let today = NO.replace("today=no", "today=yes");
+    let own = "own.acute_infection=unknown&own.gca=unknown&own.oedema_unknown=no&own.dental=no";
+    let asked = desk.post("/routine", &format!("concern=tight_jaw&minutes=8&{today}&{own}"));
+    assert_eq!(asked.status, 200);
+    has(&asked.body, "Something has to be asked first");
+    let (_, after) = asked.body.split_once("Answer these:<ul>").expect("the list of questions");
+    let (questions, _) = after.split_once("</ul>").expect("its end");
+    let each: Vec<&str> = questions.split("<li>").skip(1).collect();
+    assert_eq!(each.len(), 2, "{questions}");
+    assert!(each.iter().all(|q| q.ends_with("?</li>") && q.matches('?').count() == 1), "{questions}");
+}
+
+#[test]
 fn the_part_that_the_slider_draws_is_no_whole_page() {
     let desk = Desk::start();
     let headers = format!("host: 127.0.0.1:{0}\r\norigin: http://127.0.0.1:{0}\r\nx-part: 1\r\n", desk.port);

@@ -2,15 +2,17 @@
 // The examples are read as files, so that a new one can't be forgotten.
 #![allow(clippy::disallowed_methods)]
 
+use std::collections::BTreeSet;
 use std::path::Path;
 
 use plan::atlas::Atlas;
 use plan::check::check;
+use plan::draft::{LeftOut, NoReason, OutReason, Release};
 use plan::reading::{RoutineFile, write_routine};
 use plan::request::Request;
 use plan::screening::{Answers, Clearance};
 use plan::solve::{Outcome, draft};
-use vocab::Date;
+use vocab::{Date, Side};
 
 #[test]
 fn every_example_request_has_a_proven_draft_that_passes_the_check() {
@@ -49,21 +51,31 @@ fn every_example_request_has_a_proven_draft_that_passes_the_check() {
         };
         let breaches = check(&atlas, &routine, &clearance);
         assert_eq!(breaches, [], "{name}");
-        let written = write_routine(&atlas, request.minutes, request.answers.as_deref(), &routine.steps);
+        let answers = request.answers.as_deref();
+        let written = write_routine(&atlas, request.minutes, request.audience, answers, &routine.steps);
         let again = RoutineFile::parse("again.toml", &written, &atlas).unwrap_or_else(|f| panic!("{name}: {f:?}"));
         assert_eq!(again.steps, routine.steps, "{name}");
+        assert_eq!((again.audience, again.answers), (routine.audience, routine.answers), "{name}");
     }
     assert!(seen >= 10, "{seen} requests");
 }
 
-/// The draft of an example request with the answers of a file, as steps.
-fn steps(atlas: &Atlas, request: &str, answers: &str) -> Vec<plan::routine::Step> {
+fn read(example: &str) -> String {
     let folder = Path::new(env!("CARGO_MANIFEST_DIR")).join("../../examples");
-    let read = |file: &str| std::fs::read_to_string(folder.join(file)).expect("a readable example");
-    let request = Request::parse(request, &read(request), atlas).expect("it reads");
+    std::fs::read_to_string(folder.join(example)).expect("a readable example")
+}
+
+/// What comes of a request's text with the answers of an example file.
+fn outcome(atlas: &Atlas, request: &str, answers: &str) -> Outcome {
+    let request = Request::parse("request.toml", request, atlas).expect("it reads");
     let answers = Answers::parse(answers, &read(answers), atlas).expect("they read");
     let clearance = Clearance::new(atlas, &answers, Date::new(2026, 3, 2).expect("a day"));
-    match draft(atlas, &request, &clearance) {
+    draft(atlas, &request, &clearance)
+}
+
+/// The draft of an example request with the answers of a file, as steps.
+fn steps(atlas: &Atlas, request: &str, answers: &str) -> Vec<plan::routine::Step> {
+    match outcome(atlas, &read(request), answers) {
         Outcome::Draft(drafted) => drafted.steps.into_iter().map(|s| s.step).collect(),
         Outcome::None(_) => Vec::new(),
     }
@@ -86,4 +98,52 @@ fn each_class_of_clearance_changes_a_draft() {
     }
     assert!(steps(&atlas, "request.toml", "answers_stop.toml").is_empty(), "a stop is a stop");
     assert!(steps(&atlas, "request.toml", "answers_ask.toml").is_empty(), "what is unknown asks");
+}
+
+#[test]
+fn a_stop_is_waited_out_and_no_clinicians_word_is_asked_for() {
+    let atlas = Atlas::built_in();
+    let Outcome::None(none) = outcome(&atlas, &read("request.toml"), "answers_stop.toml") else {
+        panic!("a stop is a stop")
+    };
+    let NoReason::Stop { rules } = &none.reason else { panic!("{none:?}") };
+    assert_eq!(rules, &["acute_infection.1"]);
+    assert_eq!(none.release, [Release::Wait(rules.clone())]);
+}
+
+#[test]
+fn left_and_right_that_are_out_for_one_reason_are_one_row() {
+    let atlas = Atlas::built_in();
+    let drafted = |free: &str, minutes: u32| {
+        let request = format!("minutes = {minutes}\nconcerns = [\"tight_jaw\"]\nfree = {free}\n");
+        match outcome(&atlas, &request, "answers_full.toml") {
+            Outcome::Draft(drafted) => drafted,
+            Outcome::None(none) => panic!("{minutes} minutes: {none:?}"),
+        }
+    };
+    let mut compared = 0;
+    for minutes in 3..=8 {
+        let alike = drafted("[]", minutes);
+        for name in ["ST7", "temple", "jaw_edge", "cheek_back", "before_ear", "SI18"] {
+            let at = format!("{name}, {minutes} minutes");
+            let target = atlas.target_named(name).expect("it is in the atlas");
+            let rows = |list: &[LeftOut]| list.iter().filter(|o| o.target == target).cloned().collect::<Vec<_>>();
+            // Freed, its sides are two decisions.
+            let freed = drafted(&format!("[{name:?}]"), minutes);
+            let out = rows(&freed.left_out);
+            let kinds: BTreeSet<_> = out.iter().map(|o| format!("{:?}", std::mem::discriminant(&o.reason))).collect();
+            assert_eq!(kinds.len(), out.len(), "{at}: one reason, two rows: {out:?}");
+            // Both out beside the same steps: then the row is that of the pair which is decided as one, seconds included.
+            let same_steps = freed.steps.iter().map(|s| &s.step).eq(alike.steps.iter().map(|s| &s.step));
+            if same_steps && !out.is_empty() {
+                compared += 1;
+                assert!(
+                    matches!(out[0].reason, OutReason::Seconds { .. }) && out[0].side == Side::Both,
+                    "{at}: {out:?}"
+                );
+                assert_eq!(rows(&alike.left_out), out, "{at}");
+            }
+        }
+    }
+    assert!(compared >= 10, "only {compared} compared");
 }

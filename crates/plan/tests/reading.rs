@@ -155,11 +155,14 @@ fn every_mistake_of_a_file_is_said_at_once() {
 fn a_written_routine_reads_back_the_same() {
     for (name, text) in files(&folder(""), "routine") {
         let read = RoutineFile::parse(&name, &text, atlas()).expect("it reads");
-        let written = write_routine(atlas(), read.minutes, Some("an \"odd\"\\\n name.toml"), &read.steps);
+        let written = write_routine(atlas(), read.minutes, false, Some("an \"odd\"\\\n name.toml"), &read.steps);
         let again = RoutineFile::parse("again.toml", &written, atlas()).expect("it reads again");
         assert_eq!(again.steps, read.steps);
         assert_eq!(again.answers.as_deref(), Some("an \"odd\"\\\n name.toml"));
-        assert_eq!(again.minutes, read.minutes);
+        assert_eq!((again.minutes, again.audience), (read.minutes, false));
+        let written = write_routine(atlas(), read.minutes, true, Some("answers.toml"), &read.steps);
+        let again = RoutineFile::parse("again.toml", &written, atlas()).expect("it reads again");
+        assert_eq!((again.audience, again.answers, again.steps), (true, None, read.steps));
     }
 }
 
@@ -301,9 +304,10 @@ fn read_all(text: &str) {
             for breach in check(atlas(), &routine, &unknown) {
                 assert!(!breach.message(Book::english(), atlas(), &unknown, &routine.steps).is_empty());
             }
-            let written = write_routine(atlas(), routine.minutes, routine.answers.as_deref(), &routine.steps);
+            let RoutineFile { minutes, audience, answers, steps, .. } = routine;
+            let written = write_routine(atlas(), minutes, audience, answers.as_deref(), &steps);
             let again = RoutineFile::parse("p.toml", &written, atlas()).expect("what is written reads");
-            assert_eq!(again.steps, routine.steps);
+            assert_eq!((again.steps, again.audience, again.answers), (steps, audience, answers));
         }
     }
 }

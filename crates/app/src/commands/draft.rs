@@ -33,9 +33,8 @@ pub fn run(args: &ArgMatches) -> Result<Outcome, Vec<Finding>> {
             if let Some(out) = args.get_one::<PathBuf>("toml") {
                 let steps: Vec<_> = draft.steps.iter().map(|s| s.step.clone()).collect();
                 let answers = request.answers.as_deref().map(|name| answers_from(file, name, out));
-                let audience = if request.audience { "audience = true\n" } else { "" };
-                let written = write_routine(&atlas, request.minutes, answers.as_deref(), &steps);
-                files::write(out, &format!("{audience}{written}"), file)?;
+                let written = write_routine(&atlas, request.minutes, request.audience, answers.as_deref(), &steps);
+                files::write(out, &written, file)?;
             }
             Code::Done
         }

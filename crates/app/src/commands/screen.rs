@@ -3,7 +3,7 @@
 use std::fmt::Write;
 
 use clap::ArgMatches;
-use plan::atlas::{Atlas, TargetIx};
+use plan::atlas::{Atlas, Shown, Target, TargetIx};
 use plan::screening::{Answers, Clearance, Report};
 use vocab::{Class, Finding, Side};
 
@@ -43,6 +43,13 @@ fn plain(atlas: &Atlas, clearance: &Clearance, report: &Report) -> String {
             }
         }
     }
+    let never: Vec<(&str, &str)> = atlas.targets.iter().filter_map(never).collect();
+    if !never.is_empty() {
+        let _ = writeln!(out, "\n{}", fill("screen.never", &[("n", &never.len())]));
+        for (name, because) in never {
+            let _ = writeln!(out, "  {name}: {because}");
+        }
+    }
     let mut rules: Vec<&String> = report.clearance.iter().flat_map(|r| &r.rules).chain(&report.stop).collect();
     rules.sort_unstable();
     rules.dedup();
@@ -60,6 +67,14 @@ fn plain(atlas: &Atlas, clearance: &Clearance, report: &Report) -> String {
         }
     }
     out
+}
+
+/// A place that is in the atlas for knowledge and not for the hand, with the reason; it has no row in the report.
+fn never(target: &Target) -> Option<(&str, &str)> {
+    match &target.shown {
+        Shown::Never(because) => Some((&target.name, because)),
+        _ => None,
+    }
 }
 
 /// The places whose mildest candidate has this class, and whether all their candidates do; left and right joined

@@ -2,7 +2,7 @@
 
 use maud::{Markup, html};
 use plan::atlas::Atlas;
-use plan::draft::{NoDraft, NoReason};
+use plan::draft::{NoDraft, NoReason, Release};
 use plan::screening::{Clearance, DOOR, RuleRef};
 
 use crate::catalogue::{Catalogue, text};
@@ -38,10 +38,21 @@ pub fn halt(atlas: &Atlas, clearance: &Clearance, none: &NoDraft) -> Markup {
             @let releases = tell::releases(atlas, none);
             @if signs.is_empty() && !releases.is_empty() {
                 h2 { (text("halt.what_now")) }
-                ul { @for release in &releases { li { (release) } } }
+                ul { @for (release, said) in none.release.iter().zip(&releases) { li { (to_let_go(atlas, release, said)) } } }
             }
             p.review { (text("halt.not_a_diagnosis")) }
         }
+    }
+}
+
+/// One thing that would change it; questions stand one on each line.
+fn to_let_go(atlas: &Atlas, release: &Release, said: &str) -> Markup {
+    match release {
+        Release::Answer(questions) => html! {
+            (text("release.answer_these"))
+            ul { @for id in questions { li { (tell::question(atlas, id)) } } }
+        },
+        _ => html! { (said) },
     }
 }
 

@@ -190,14 +190,19 @@ pub fn infer_movements(atlas: &Atlas, steps: &mut [Step], said: &[bool]) {
 }
 
 /// Writes steps as a routine file that reads back to the same steps; the tools at hand are those of the steps.
-pub fn write_routine(atlas: &Atlas, minutes: u32, answers: Option<&str>, steps: &[Step]) -> String {
+///
+/// An audience can't be screened, so with `audience` no answers file is named.
+pub fn write_routine(atlas: &Atlas, minutes: u32, audience: bool, answers: Option<&str>, steps: &[Step]) -> String {
     let mut tools: Vec<ToolIx> = steps.iter().map(|s| s.tool).collect();
     tools.sort_unstable();
     tools.dedup();
     let tools: Vec<String> = tools.iter().map(|t| quoted(&atlas.tool(*t).id)).collect();
     let mut out = format!("minutes = {minutes}\ntools = [{}]\n", tools.join(", "));
     // Writing to a String cannot fail, so the answers of `writeln!` are not looked at.
-    if let Some(file) = answers {
+    if audience {
+        out.push_str("audience = true\n");
+    }
+    if let Some(file) = answers.filter(|_| !audience) {
         let _ = writeln!(out, "answers = {}", quoted(file));
     }
     for step in steps {

@@ -178,20 +178,56 @@ fn left_out(atlas: &Atlas, built: &Built, solution: &Solution, steps: &[Step]) -
             crate::solve::instance::Decides::Pair => Side::Both,
             crate::solve::instance::Decides::One(side) => side,
         };
-        let longer = (0..item.options.len()).map(|o| {
-            let mut chosen = solution.chosen.clone();
-            chosen.push((ix, o));
-            chosen.sort_unstable();
-            total_s(atlas, &assemble(atlas, instance, &chosen)).saturating_sub(total)
-        });
-        let needs_s = longer.min().unwrap_or(0);
+        let needs_s = fewest_more(atlas, instance, solution, &[ix]);
         let reason = if needs_s <= spare_s { OutReason::ZoneFull } else { OutReason::Seconds { needs_s, spare_s } };
         out.push(LeftOut { target: item.target, side, reason });
     }
     out.retain(|o| built.weights.get(&o.target).is_some_and(|w| w.total > 0) || o.reason == OutReason::Unwanted);
     let weight = |t: &TargetIx| built.weights.get(t).map_or(0, |w| w.total);
     out.sort_by_key(|o| (std::cmp::Reverse(weight(&o.target)), o.target, o.side));
+    out.dedup_by(|right, left| joined(atlas, instance, solution, left, right));
     out
+}
+
+/// Makes one row of left and right where the reason is the same. Where it is the minutes, the seconds are then those of
+/// both sides together, as for a pair that is decided as one.
+fn joined(atlas: &Atlas, instance: &Instance, solution: &Solution, left: &mut LeftOut, right: &LeftOut) -> bool {
+    if left.target != right.target || (left.side, right.side) != (Side::Left, Side::Right) {
+        return false;
+    }
+    match (&mut left.reason, &right.reason) {
+        (OutReason::Seconds { needs_s, .. }, OutReason::Seconds { .. }) => {
+            let items = instance.items.iter().enumerate().filter(|(_, item)| item.target == right.target);
+            let items: Vec<usize> = items.map(|(ix, _)| ix).collect();
+            *needs_s = fewest_more(atlas, instance, solution, &items);
+        }
+        (one, other) if one == other => {}
+        _ => return false,
+    }
+    left.side = Side::Both;
+    true
+}
+
+/// The fewest seconds that doing these items as well would add to a solution.
+fn fewest_more(atlas: &Atlas, instance: &Instance, solution: &Solution, items: &[usize]) -> u32 {
+    let mut ways = vec![solution.chosen.clone()];
+    for &ix in items {
+        let longer = |chosen: &Vec<(usize, usize)>| {
+            let chosen = chosen.clone();
+            (0..instance.items[ix].options.len()).map(move |o| {
+                let mut chosen = chosen.clone();
+                chosen.push((ix, o));
+                chosen
+            })
+        };
+        ways = ways.iter().flat_map(longer).collect();
+    }
+    let seconds = ways.into_iter().map(|mut chosen| {
+        chosen.sort_unstable();
+        total_s(atlas, &assemble(atlas, instance, &chosen))
+    });
+    let total = total_s(atlas, &assemble(atlas, instance, &solution.chosen));
+    seconds.min().map_or(0, |s| s.saturating_sub(total))
 }
 
 /// Zone-sides on the ways of this routine whose opening clearance leaves out.
