@@ -307,4 +307,21 @@ fn the_drawing_and_the_problem_are_written() {
         &["format", "places", "items", "oil", "transitions", "budget_s", "side_mode", "targets_per_zone_side"],
     );
     assert!(!list(&problem, "items").is_empty());
+    let item = &list(&problem, "items")[0];
+    keys(item, &["target", "kind", "weight", "lap_s", "zone", "zone_rank", "target_rank", "sides", "required"]);
+    let option = &list(item, "options")[0];
+    keys(option, &["technique", "technique_fit", "tool", "tool_fit", "needs_oil", "seconds", "gain", "ways", "counts"]);
+    assert!(item["weight"].as_u64() > Some(0) && option["technique_fit"].as_u64() >= Some(70), "{option}");
+    assert!(problem["impossible"].is_null());
+}
+
+#[test]
+fn a_request_without_a_problem_says_why_in_its_file() {
+    let folder = Folder::new("impossible");
+    let (request, instance) =
+        (folder.write("r.toml", "minutes = 5\nconcerns = [\"tight_jaw\"]\n"), folder.file("o.json"));
+    assert_eq!(run(&["draft", &request, "--today", DAY, "--instance", &instance]).code, 3);
+    let problem: Value = serde_json::from_str(&std::fs::read_to_string(instance).expect("a file")).expect("JSON");
+    assert!(problem["impossible"].as_str().is_some_and(|why| why.contains("questions are still open")), "{problem}");
+    assert!(list(&problem, "items").is_empty());
 }

@@ -393,3 +393,33 @@ fn every_mistake_of_every_file_is_told_at_once_in_order() {
     let places: Vec<(&str, usize)> = findings.iter().map(|f| (f.file.as_str(), f.line)).collect();
     assert_eq!(places, [("a.toml", 7), ("a.toml", 8), ("b.toml", 7)], "{}", told(&findings));
 }
+
+#[test]
+fn more_zones_or_tools_than_the_planner_can_hold_are_refused() {
+    let built_in = Atlas::built_in();
+    let most = plan::atlas::MOST_ROWS;
+    let check = |what: &str, row: &str, id: &str, have: usize| {
+        let many = |n: usize| -> String {
+            (0..n)
+                .map(|i| {
+                    row.replace(id, &format!("{id}_{i}")).replace("height = 1000", &format!("height = {}", 1000 + i))
+                })
+                .collect()
+        };
+        let load = |text: &str| {
+            let mut files: Vec<(&str, &str)> = Atlas::built_in_files().to_vec();
+            files.push((OWN, text));
+            Atlas::load(&files)
+        };
+        let room = most - have;
+        let full = load(&many(room)).map(|a| if what == "zone" { a.zones.len() } else { a.tools.len() });
+        assert_eq!(full, Ok(most), "{what}: as many as there is room for");
+        let refused = load(&many(room + 1)).expect_err("one too many");
+        let said = refused
+            .iter()
+            .any(|f| f.file == OWN && f.line > 1 && f.message.contains(&format!("{id}_{room}` is one too many")));
+        assert!(said, "{what}: {refused:?}");
+    };
+    check("zone", ZONE, "own_zone", built_in.zones.len());
+    check("tool", TOOL, "own_tool", built_in.tools.len());
+}

@@ -13,16 +13,22 @@ use vocab::Finding;
 use super::{atlas, beside, clearance, day, json, path};
 use crate::files;
 use crate::json::draft::Routine;
-use crate::json::instance;
 use crate::outcome::{Code, Outcome};
-use crate::tell::plain;
+use crate::tell::{self, plain};
 
 pub fn run(args: &ArgMatches) -> Result<Outcome, Vec<Finding>> {
     let (atlas, today, file) = (atlas(args)?, day(args)?, path(args, "request")?);
     let request = Request::parse(&file.display().to_string(), &files::read(file)?, &atlas)?;
     let clearance = clearance(&atlas, file, request.audience, request.answers.as_deref(), today)?;
     if let Some(out) = args.get_one::<PathBuf>("instance") {
-        files::write(out, &instance::written(&atlas, &request, &clearance), file)?;
+        let problem = match plan::solve::instance(&atlas, &request, &clearance) {
+            Ok(instance) => plan::solve::json::to_json(&atlas, &instance),
+            Err(none) => {
+                let why = tell::no_draft(&atlas, &clearance, &none);
+                plan::solve::json::without_problem(&atlas, &request, &why)
+            }
+        };
+        files::write(out, &format!("{problem}\n"), file)?;
     }
     let drafted = plan::solve::draft(&atlas, &request, &clearance);
     let code = match &drafted {

@@ -4,5 +4,4 @@
 
 pub mod check;
 pub mod draft;
-pub mod instance;
 pub mod screen;

@@ -32,6 +32,10 @@ index!(
     GroupIx,
 );
 
+/// Most zones, and most tools, that an atlas may have; loading refuses more. The planner keeps a set of zone-sides in 128
+/// bits.
+pub const MOST_ROWS: usize = 64;
+
 /// All reference data, cross-linked by index.
 #[derive(Clone, Debug, Default)]
 pub struct Atlas {

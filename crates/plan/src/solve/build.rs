@@ -118,19 +118,31 @@ pub(crate) fn weights(atlas: &Atlas, request: &Request) -> BTreeMap<TargetIx, We
     weights
 }
 
-/// Builds the problem of a request for a person.
-pub(crate) fn build(atlas: &Atlas, request: &Request, clearance: &Clearance) -> Built {
-    let hands = atlas.tool_named("hands").unwrap_or(ToolIx(0));
-    let instance = Instance {
+/// A request's problem before anything is decided.
+pub(crate) fn frame(atlas: &Atlas, request: &Request) -> Instance {
+    Instance {
         minutes: request.minutes,
         budget_s: request.minutes * 60,
         side_mode: request.side_mode,
         settings: atlas.settings.clone(),
-        hands,
+        hands: atlas.tool_named("hands").unwrap_or(ToolIx(0)),
         places: Vec::new(),
         items: Vec::new(),
         start: Start::default(),
-    };
+    }
+}
+
+/// How much a technique and a tool count for a target, in percent, by their place in the orders of preference.
+pub(crate) fn fits(atlas: &Atlas, target: TargetIx, technique: TechniqueIx, tool: ToolIx) -> (u64, u64) {
+    let t = atlas.target(target).techniques.iter().position(|x| *x == technique).unwrap_or(2);
+    let o = atlas.technique(technique).tools.iter().position(|x| *x == tool).unwrap_or(2);
+    (TECHNIQUE_FIT[t.min(2)], TOOL_FIT[o.min(2)])
+}
+
+/// Builds the problem of a request for a person.
+pub(crate) fn build(atlas: &Atlas, request: &Request, clearance: &Clearance) -> Built {
+    let instance = frame(atlas, request);
+    let hands = instance.hands;
     let built = Built {
         instance,
         excluded: Vec::new(),
@@ -310,6 +322,7 @@ impl Builder<'_> {
                 zone: data.zone,
                 zone_rank: ranks[data.zone.0],
                 target_rank: data.rank,
+                weight,
                 decides,
                 required: lock.is_some() || wanted,
                 options,
@@ -409,12 +422,6 @@ impl Builder<'_> {
         (lengths, u64::from(full))
     }
 
-    fn fits(&self, target: TargetIx, technique: TechniqueIx, tool: ToolIx) -> (u64, u64) {
-        let t = self.atlas.target(target).techniques.iter().position(|x| *x == technique).unwrap_or(2);
-        let o = self.atlas.technique(technique).tools.iter().position(|x| *x == tool).unwrap_or(2);
-        (TECHNIQUE_FIT[t.min(2)], TOOL_FIT[o.min(2)])
-    }
-
     fn single_options(&mut self, target: TargetIx, weight: u64, side: Side, list: &[Candidate]) -> Vec<Choice> {
         let factor = if side == Side::Midline { 2 } else { 1 };
         let mut options = Vec::new();
@@ -463,7 +470,7 @@ impl Builder<'_> {
                 (Sides::Lateral, _) => vec![(zone, Side::Left), (zone, Side::Right)],
             })
             .collect::<Vec<_>>();
-        let (technique_fit, tool_fit) = self.fits(target, candidate.technique, candidate.tool);
+        let (technique_fit, tool_fit) = fits(self.atlas, target, candidate.technique, candidate.tool);
         let (lengths, full) = self.lengths(target, candidate.technique);
         for (seconds, x) in lengths {
             let gain = step_gain(weight, technique_fit, tool_fit, x, full);

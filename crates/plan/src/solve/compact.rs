@@ -2,7 +2,7 @@
 
 use vocab::Side;
 
-use crate::atlas::{Atlas, ToolIx, ZoneIx};
+use crate::atlas::{Atlas, MOST_ROWS, ToolIx, ZoneIx};
 use crate::request::SideMode;
 use crate::solve::assemble::{closing_order, opening_order, side_block};
 use crate::solve::build::tracks;
@@ -25,7 +25,8 @@ pub(super) const PAST_ZONE: u8 = u8::MAX - 1;
 /// A set of places to open, a bit each.
 pub(super) type Places = u128;
 /// Most places that a problem may have.
-pub(super) const MAX_PLACES: usize = 128;
+pub(super) const MAX_PLACES: usize = 2 * MOST_ROWS;
+const _: () = assert!(MAX_PLACES <= Places::BITS as usize);
 
 pub(super) struct Compact<'a> {
     pub atlas: &'a Atlas,

@@ -90,6 +90,8 @@ pub struct Item {
     pub zone_rank: usize,
     /// The target's rank in its zone.
     pub target_rank: i64,
+    /// Its weight, as a side of it counts.
+    pub weight: u64,
     /// Which sides it decides.
     pub decides: Decides,
     /// Whether one option must be taken.

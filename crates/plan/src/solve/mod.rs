@@ -14,5 +14,5 @@ mod release;
 mod search;
 
 pub use fallback::LATENESS_S;
-pub use planner::{CURVE_MINUTES, Outcome, draft, gains, instance, steps_of};
+pub use planner::{CURVE_MINUTES, Outcome, draft, instance, steps_of};
 pub use search::{Solution, solve};

@@ -33,7 +33,7 @@ pub fn draft(atlas: &Atlas, request: &Request, clearance: &Clearance) -> Outcome
         return Outcome::None(none);
     }
     let built = build(atlas, request, clearance);
-    if let Some(none) = nothing_to_do(atlas, request, clearance, &built) {
+    if let Some(none) = nothing_to_do(request, clearance, &built) {
         return Outcome::None(none);
     }
     let search = Search::new(atlas, &built.instance);
@@ -56,7 +56,7 @@ pub fn draft(atlas: &Atlas, request: &Request, clearance: &Clearance) -> Outcome
         bound: solution.bound,
         proven_best: solution.proven,
         left_out: left_out(atlas, &built, &solution, &steps),
-        curve: curve(atlas, &built.instance, Some(&solution)),
+        curve: curve(atlas, &built.instance, &solution),
         fallbacks: fallbacks(atlas, &built.instance, &solution.chosen),
         blocked: blocked(atlas, &built, &solution),
     }))
@@ -71,7 +71,7 @@ pub fn instance(atlas: &Atlas, request: &Request, clearance: &Clearance) -> Resu
         return Err(none);
     }
     let built = build(atlas, request, clearance);
-    match nothing_to_do(atlas, request, clearance, &built) {
+    match nothing_to_do(request, clearance, &built) {
         Some(none) => Err(none),
         None => Ok(built.instance),
     }
@@ -90,7 +90,7 @@ fn nothing_before_solving(atlas: &Atlas, clearance: &Clearance) -> Option<NoDraf
     Some(NoDraft { reason: NoReason::Stop { rules: rules.clone() }, release: vec![Release::Wait(rules)] })
 }
 
-fn nothing_to_do(atlas: &Atlas, request: &Request, clearance: &Clearance, built: &Built) -> Option<NoDraft> {
+fn nothing_to_do(request: &Request, clearance: &Clearance, built: &Built) -> Option<NoDraft> {
     if !built.impossible.is_empty() {
         let mut release = Vec::new();
         for &target in &built.impossible {
@@ -121,7 +121,6 @@ fn nothing_to_do(atlas: &Atlas, request: &Request, clearance: &Clearance, built:
         .collect();
     rules.sort_unstable();
     rules.dedup();
-    let _ = atlas;
     let release = if rules.is_empty() { vec![Release::OtherConcern] } else { vec![Release::Clinician(rules.clone())] };
     Some(NoDraft { reason: NoReason::NothingAllowed { rules }, release })
 }
@@ -143,26 +142,22 @@ fn too_long(atlas: &Atlas, request: &Request, clearance: &Clearance, built: &Bui
 
 /// The best gain for each minute; each point solved, each at least the one before. A solution that is already known is
 /// not asked for again.
-fn curve(atlas: &Atlas, instance: &Instance, solution: Option<&Solution>) -> Vec<CurvePoint> {
+fn curve(atlas: &Atlas, instance: &Instance, solution: &Solution) -> Vec<CurvePoint> {
     let search = Search::new(atlas, instance).up_to(CURVE_MINUTES.end() * 60);
     let mut points = Vec::new();
     let mut known: Option<u64> = None;
     for minutes in CURVE_MINUTES {
         let budget_s = minutes * 60;
-        match solution {
-            Some(solution) if budget_s == instance.budget_s => known = Some(solution.gain),
-            _ => known = search.best(budget_s, known, true).map(|better| better.gain).or(known),
-        }
+        known = if budget_s == instance.budget_s {
+            Some(solution.gain)
+        } else {
+            search.best(budget_s, known, true).map(|better| better.gain).or(known)
+        };
         if let Some(gain) = known {
             points.push(CurvePoint { minutes, gain });
         }
     }
     points
-}
-
-/// The curve of a problem alone, without a draft: for a page that moves the minutes.
-pub fn gains(atlas: &Atlas, instance: &Instance) -> Vec<CurvePoint> {
-    curve(atlas, instance, None)
 }
 
 fn left_out(atlas: &Atlas, built: &Built, solution: &Solution, steps: &[Step]) -> Vec<LeftOut> {

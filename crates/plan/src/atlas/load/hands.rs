@@ -4,7 +4,7 @@ use vocab::Pressure;
 use vocab::read::Table;
 
 use super::rows::{self, merged, need_u32, optional_text};
-use crate::atlas::{Atlas, Technique, Tool};
+use crate::atlas::{Atlas, MOST_ROWS, Technique, Tool};
 
 /// Notation marks that the drawing knows.
 const MARKS: [&str; 7] = ["stroke", "hold", "circles", "press", "to_and_fro", "palm", "pinch"];
@@ -50,6 +50,9 @@ pub(super) fn settings(roots: &[Table], atlas: &mut Atlas) {
 pub(super) fn tools(roots: &[Table], atlas: &mut Atlas) {
     for row in merged(roots, "tool") {
         let t = &row.table;
+        if atlas.tools.len() == MOST_ROWS {
+            t.note(format!("tool `{}` is one too many: at most {MOST_ROWS} tools are kept; leave some out", row.id));
+        }
         let grams = ["grams_featherlight", "grams_light", "grams_firm"].map(|key| need_u32(t, key, 1, 5000));
         if !(grams[0] < grams[1] && grams[1] < grams[2]) {
             t.note(format!("tool `{}`: grams must grow from featherlight over light to firm", row.id));

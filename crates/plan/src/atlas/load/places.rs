@@ -4,7 +4,7 @@ use vocab::read::{Table, Word};
 use vocab::{Pressure, Sides};
 
 use super::rows::{Row, look_up, merged, need_pressure, need_u32};
-use crate::atlas::{Atlas, TechniqueIx, View, Zone, ZoneIx, ZoneSet};
+use crate::atlas::{Atlas, MOST_ROWS, TechniqueIx, View, Zone, ZoneIx, ZoneSet};
 
 /// The id of the zone where every way ends.
 pub(super) const OUTLET: &str = "outlet";
@@ -22,6 +22,10 @@ pub(super) fn zones<'d, 't>(roots: &[Table<'d, 't>], atlas: &mut Atlas) -> Vec<R
             row.table.document().note(line, message);
         }
         atlas.zones.push(zone);
+    }
+    if let Some(row) = rows.get(MOST_ROWS) {
+        row.table
+            .note(format!("zone `{}` is one too many: at most {MOST_ROWS} zones are kept; leave some out", row.id));
     }
     if let (Some(root), None) = (roots.first(), atlas.zone_named(OUTLET)) {
         root.document().note(0, "no file has the zone `outlet`, where every way ends");
