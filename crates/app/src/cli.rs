@@ -21,6 +21,8 @@ pub fn command() -> Command {
         .subcommand(screen())
         .subcommand(draft())
         .subcommand(check())
+        .subcommand(map())
+        .subcommand(phantom())
         .subcommand(completions())
 }
 
@@ -68,6 +70,57 @@ fn check() -> Command {
         .arg(json())
         .arg(today())
         .arg(atlas())
+}
+
+fn map() -> Command {
+    Command::new("map")
+        .about(text("cli.map"))
+        .arg(input("photo", "PHOTO", text("cli.photo")))
+        .arg(json())
+        .arg(output("svg", "OUT", text("cli.map_svg")))
+        .arg(output("overlay", "OUT", text("cli.overlay")))
+        .arg(output("print", "OUT", text("cli.print")))
+        .arg(flag("fit", text("cli.fit")).requires("print"))
+        .arg(output("routine", "ROUTINE", text("cli.map_routine")))
+        .arg(output("hands", "FILE", text("cli.hands")))
+        .arg(output("first", "PHOTO", text("cli.first")))
+        .arg(flag("mirrored", text("cli.mirrored")))
+        .arg(
+            Arg::new("passes").long("passes").value_name("N").value_parser(value_parser!(u8).range(1..=8)).hide(true),
+        )
+        .arg(today())
+        .arg(atlas())
+}
+
+fn phantom() -> Command {
+    let degrees = |name: &'static str| {
+        Arg::new(name)
+            .long(name)
+            .value_name("DEGREES")
+            .allow_negative_numbers(true)
+            .value_parser(|word: &str| {
+                let number = word.parse::<f64>().ok().filter(|n| n.abs() <= 90.0);
+                number.ok_or_else(|| text("cli.bad_degrees").to_owned())
+            })
+            .help(text("cli.degrees"))
+    };
+    Command::new("phantom")
+        .about(text("cli.phantom"))
+        .arg(input("out", "OUT", text("cli.phantom_out")))
+        .arg(
+            Arg::new("seed")
+                .long("seed")
+                .value_name("N")
+                .value_parser(value_parser!(u64))
+                .required(true)
+                .help(text("cli.seed")),
+        )
+        .arg(json())
+        .arg(flag("plain", text("cli.plain")))
+        .arg(flag("eyes-closed", text("cli.eyes_closed")))
+        .arg(degrees("yaw"))
+        .arg(degrees("pitch"))
+        .arg(degrees("roll"))
 }
 
 fn completions() -> Command {

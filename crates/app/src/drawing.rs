@@ -6,19 +6,20 @@ use face::Drawing;
 use maud::{Markup, PreEscaped};
 use plan::atlas::Atlas;
 use plan::draft::{Draft, DraftStep};
-use plan::routine::What;
+use plan::routine::{Step, What};
 use sketch::{Ground, Mark, MarkedStep, Options, Words};
 use vocab::{Class, Pressure, Side};
 
 use crate::catalogue::{fill, seconds, text};
 use crate::tell;
 
-fn places() -> &'static Drawing {
+pub fn places() -> &'static Drawing {
     static PLACES: OnceLock<Drawing> = OnceLock::new();
     PLACES.get_or_init(Drawing::built_in)
 }
 
-fn words<'a>(title: &'a str, desc: &'a str) -> Words<'a> {
+/// The words around a drawing.
+pub fn words<'a>(title: &'a str, desc: &'a str) -> Words<'a> {
     Words {
         title,
         desc,
@@ -35,8 +36,17 @@ fn mark_named(name: &str) -> Mark {
 
 /// The title of each step's mark: what the hand does there, and how long.
 fn titles(atlas: &Atlas, draft: &Draft) -> Vec<String> {
-    let title = |drafted: &DraftStep| {
-        let said = tell::step(atlas, &drafted.step);
+    step_titles(atlas, &steps(draft))
+}
+
+fn steps(draft: &Draft) -> Vec<Step> {
+    draft.steps.iter().map(|s| s.step.clone()).collect()
+}
+
+/// The title of each step's mark: what the hand does there, and how long.
+pub fn step_titles(atlas: &Atlas, steps: &[Step]) -> Vec<String> {
+    let title = |step: &Step| {
+        let said = tell::step(atlas, step);
         let side = if said.side.is_empty() { String::new() } else { format!(", {}", said.side) };
         fill(
             "drawing.step",
@@ -44,33 +54,40 @@ fn titles(atlas: &Atlas, draft: &Draft) -> Vec<String> {
                 ("does", &said.does),
                 ("place", &said.place),
                 ("side", &side),
-                ("seconds", &seconds(drafted.step.seconds)),
+                ("seconds", &seconds(step.seconds)),
             ],
         )
     };
-    draft.steps.iter().map(title).collect()
+    steps.iter().map(title).collect()
 }
 
-fn marked<'a>(atlas: &'a Atlas, draft: &'a Draft, titles: &'a [String]) -> Vec<MarkedStep<'a>> {
-    let one = |(i, (drafted, title)): (usize, (&'a DraftStep, &'a String))| {
-        let step = &drafted.step;
-        MarkedStep {
-            number: i + 1,
-            target: step.target_id(atlas),
-            side: step.side,
-            mark: mark_named(tell::step(atlas, step).mark),
-            pressure: step.pressure,
-            seconds: step.seconds,
-            full_s: match step.what {
-                What::Oil => step.seconds,
-                What::Target(_, technique) => atlas.technique(technique).seconds.1,
-            },
-            movement: step.movement,
-            class: class_of(drafted),
-            title,
-        }
+fn marked<'a>(atlas: &'a Atlas, steps: &'a [Step], draft: &Draft, titles: &'a [String]) -> Vec<MarkedStep<'a>> {
+    marked_steps(atlas, steps, titles, &|i| draft.steps.get(i).map_or(Class::Go, class_of))
+}
+
+/// Steps as the drawing needs them; `class` says of each what clearance makes of it.
+pub fn marked_steps<'a>(
+    atlas: &'a Atlas,
+    steps: &'a [Step],
+    titles: &'a [String],
+    class: &dyn Fn(usize) -> Class,
+) -> Vec<MarkedStep<'a>> {
+    let one = |(i, (step, title)): (usize, (&'a Step, &'a String))| MarkedStep {
+        number: i + 1,
+        target: step.target_id(atlas),
+        side: step.side,
+        mark: mark_named(tell::step(atlas, step).mark),
+        pressure: step.pressure,
+        seconds: step.seconds,
+        full_s: match step.what {
+            What::Oil => step.seconds,
+            What::Target(_, technique) => atlas.technique(technique).seconds.1,
+        },
+        movement: step.movement,
+        class: class(i),
+        title,
     };
-    draft.steps.iter().zip(titles).enumerate().map(one).collect()
+    steps.iter().zip(titles).enumerate().map(one).collect()
 }
 
 /// Gently where a rule softened the step; go otherwise.
@@ -86,7 +103,7 @@ pub fn sheet(atlas: &Atlas, draft: &Draft) -> String {
     let desc = titles.join("; ");
     let words = words(text("drawing.title"), &desc);
     let options = Options { ground: Ground::Linen, id: "tragion", words, numerals: true };
-    sketch::sheet(places(), &marked(atlas, draft, &titles), &options)
+    sketch::sheet(places(), &marked(atlas, &steps(draft), draft, &titles), &options)
 }
 
 /// The whole routine for a page.
@@ -94,7 +111,7 @@ pub fn routine(atlas: &Atlas, draft: &Draft) -> Markup {
     let titles = titles(atlas, draft);
     let words = words(text("drawing.title"), text("drawing.desc"));
     let options = Options { ground: Ground::Page, id: "sheet", words, numerals: false };
-    PreEscaped(sketch::sheet(places(), &marked(atlas, draft, &titles), &options))
+    PreEscaped(sketch::sheet(places(), &marked(atlas, &steps(draft), draft, &titles), &options))
 }
 
 /// The figure with every step on it, for the run-through.
@@ -102,7 +119,7 @@ pub fn stage(atlas: &Atlas, draft: &Draft) -> Markup {
     let titles = titles(atlas, draft);
     let words = words(text("drawing.title"), text("drawing.desc"));
     let options = Options { ground: Ground::Page, id: "stage", words, numerals: false };
-    PreEscaped(sketch::stage(places(), &marked(atlas, draft, &titles), &options))
+    PreEscaped(sketch::stage(places(), &marked(atlas, &steps(draft), draft, &titles), &options))
 }
 
 /// The figure alone.

@@ -36,6 +36,25 @@ pub fn read(path: &Path) -> Result<String, Vec<Finding>> {
     })
 }
 
+/// All bytes of a picture's file, up to one more than a photograph may have.
+pub fn bytes(path: &Path) -> Result<Vec<u8>, Vec<Finding>> {
+    let refuse = |message: String| vec![Finding::new(path.display().to_string(), 0, message)];
+    if path.is_dir() {
+        return Err(refuse(text("files.directory").to_owned()));
+    }
+    let mut bytes = Vec::new();
+    let most = vision::Limits::default().most_bytes as u64 + 1;
+    let read = fs::File::open(path).and_then(|file| file.take(most).read_to_end(&mut bytes));
+    read.map_err(|error| refuse(fill("files.unreadable", &[("error", &error)])))?;
+    Ok(bytes)
+}
+
+/// Writes a picture that the person asked for.
+pub fn write_bytes(path: &Path, contents: &[u8]) -> Result<(), Vec<Finding>> {
+    fs::write(path, contents)
+        .map_err(|e| vec![Finding::new(path.display().to_string(), 0, fill("files.unwritable", &[("error", &e)]))])
+}
+
 /// Writes a file that the person asked for; never over the file the command reads.
 pub fn write(path: &Path, contents: &str, reads: &Path) -> Result<(), Vec<Finding>> {
     let name = path.display().to_string();

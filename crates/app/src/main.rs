@@ -8,6 +8,7 @@ mod drawing;
 mod files;
 mod json;
 mod outcome;
+mod own;
 mod tell;
 mod today;
 

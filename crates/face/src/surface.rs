@@ -66,6 +66,22 @@ pub fn vertex(number: usize) -> Option<Spot> {
     canonical().get(number).map(|v| Spot::new(v[0], v[1]))
 }
 
+static TRIANGLES: &str = include_str!("../../../data/models/canonical_triangles.csv");
+
+/// The 898 triangles of the surface, as numbers of their corners; empty only if the compiled-in table were broken, which a
+/// test forbids.
+pub fn triangles() -> &'static [[usize; 3]] {
+    static MESH: OnceLock<Vec<[usize; 3]>> = OnceLock::new();
+    MESH.get_or_init(|| {
+        let corner = |word: Option<&str>| word?.trim().parse::<usize>().ok().filter(|n| *n < VERTICES);
+        let row = |line: &str| {
+            let mut columns = line.split(',');
+            Some([corner(columns.next())?, corner(columns.next())?, corner(columns.next())?])
+        };
+        TRIANGLES.lines().filter_map(row).collect()
+    })
+}
+
 #[cfg(test)]
 mod tests {
     use super::*;
@@ -73,6 +89,7 @@ mod tests {
     #[test]
     fn the_surface_is_whole_and_symmetric() {
         assert_eq!(canonical().len(), VERTICES);
+        assert_eq!(triangles().len(), 898);
         // Pairs of well-known landmarks: outer and inner eye corners, mouth corners, cheek edge.
         for (right, left) in [(33, 263), (133, 362), (61, 291), (234, 454), (172, 397)] {
             let (r, l) = (canonical()[right], canonical()[left]);

@@ -7,6 +7,9 @@ use face::Drawing;
 use sketch::{Ground, Mark, MarkedStep, Options, Words};
 use vocab::{Class, Movement, Pressure, Side};
 
+#[path = "render/persons.rs"]
+mod persons;
+
 fn main() -> std::io::Result<()> {
     let dir = std::path::PathBuf::from(std::env::args().nth(1).unwrap_or_else(|| ".".to_owned()));
     let drawing = Drawing::built_in();
@@ -37,9 +40,7 @@ fn main() -> std::io::Result<()> {
             files.push((format!("step{n}.svg"), svg));
         }
     }
-    let targets: Vec<(&str, Class, &str)> =
-        drawing.points.keys().map(|k| (k.as_str(), Class::Go, k.as_str())).collect();
-    files.push(("points.svg".into(), sketch::map(&drawing, &targets, &options(Ground::Linen, "m"))));
+    files.extend(persons::files(&drawing, &jaw));
     let mut icons = String::new();
     for pressure in Pressure::ALL {
         for (_, mark) in Mark::ALL {
@@ -58,7 +59,7 @@ fn main() -> std::io::Result<()> {
     Ok(())
 }
 
-fn page(svg: &str) -> String {
+pub(crate) fn page(svg: &str) -> String {
     let css = sketch::CSS;
     format!(
         "<!doctype html><meta charset=utf-8><meta name=viewport content='width=device-width'><style>:root{{--ink:#1F2A33;--lamp:#1F5F8B;\

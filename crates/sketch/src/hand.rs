@@ -2,7 +2,7 @@
 
 use vocab::{Class, Movement, Pressure, Side};
 
-use crate::Ground;
+use crate::{Ground, MapView};
 
 /// What the hand does, as the sheet shows it.
 #[derive(Clone, Copy, Debug, PartialEq, Eq, Hash, PartialOrd, Ord)]
@@ -67,6 +67,17 @@ pub struct MarkedStep<'a> {
     pub class: Class,
     /// One line for the tooltip, from the caller's catalogue.
     pub title: &'a str,
+}
+
+/// What is drawn over a figure or a photograph.
+#[derive(Clone, Copy, Debug)]
+pub enum Notation<'a> {
+    /// The figure alone.
+    Bare,
+    /// Where targets lie.
+    Map(&'a MapView<'a>),
+    /// A whole routine.
+    Routine(&'a [MarkedStep<'a>]),
 }
 
 /// The words on and around a drawing, from the caller's catalogue.

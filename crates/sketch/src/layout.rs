@@ -1,11 +1,12 @@
 //! From steps to marks on the sheet: same work at the same place is drawn once, and marks that would cover each other
-//! are moved a little apart.
+//! are moved a little apart. All of it happens on the drawing; only then is it carried to the person.
 
 use face::{Drawing, Seen, Spot};
 use vocab::{Class, Movement, Side};
 
 use crate::marks::{self, Look};
-use crate::{Ground, Mark, MarkedStep};
+use crate::person::Own;
+use crate::{Ground, Mark, MarkedStep, Person};
 
 /// One mark on the sheet, and the steps it stands for.
 pub(crate) struct Placed {
@@ -13,13 +14,19 @@ pub(crate) struct Placed {
     pub steps: Vec<usize>,
     /// The side it is drawn on; midline for what exists once.
     pub side: Side,
+    /// The target on the drawing.
     pub seen: Seen,
-    /// Where the mark stands: the target's place, perhaps moved aside.
+    /// Where the mark stands on the drawing: the target's place, perhaps moved aside.
     pub at: Spot,
+    /// The target on the person's sheet.
+    pub there: Seen,
+    /// Where the mark stands on the person's sheet.
+    pub stand: Spot,
+    rest: Spot,
     pub look: Look,
     /// 1, or smaller on a crowded sheet.
     pub scale: f64,
-    target: String,
+    pub target: String,
 }
 
 impl Placed {
@@ -36,13 +43,15 @@ impl Placed {
     }
 
     /// The mark itself; `near` are the small marks it leaves room for.
-    pub fn art(&self, ground: Ground, near: &[(Spot, f64)]) -> String {
+    /// Upon a photograph there is no ground.
+    pub fn art(&self, ground: Option<Ground>, near: &[(Spot, f64)]) -> String {
         if !self.spread() {
-            marks::halo(self.at, self.radius() + 0.1, ground) + &marks::at_spot(self.at, self.radius(), &self.look)
+            let under = ground.map_or(String::new(), |ground| marks::halo(self.stand, self.radius() + 0.1, ground));
+            under + &marks::at_spot(self.stand, self.radius(), &self.look)
         } else if self.look.mark == Mark::Palm && !self.seen.line {
-            marks::over(&self.seen.outline, self.seen.at, &self.look)
+            marks::over(&self.there.outline, self.there.at, &self.look)
         } else {
-            self.seen.ways.iter().map(|way| marks::along(way, self.radius(), &self.look, near)).collect()
+            self.there.ways.iter().map(|way| marks::along(way, self.radius(), &self.look, near)).collect()
         }
     }
 }
@@ -55,31 +64,35 @@ pub(crate) fn layers(placed: &[Placed], front: bool) -> Vec<&Placed> {
 }
 
 /// Places every step that has a place on the drawing; on a crowded sheet the marks are a little smaller.
-pub(crate) fn place(drawing: &Drawing, steps: &[MarkedStep<'_>]) -> Vec<Placed> {
-    let mut placed = gather(drawing, steps);
+pub(crate) fn place(drawing: &Drawing, person: &Person<'_>, steps: &[MarkedStep<'_>]) -> Vec<Placed> {
+    let mut placed = gather(drawing, person, steps);
     let crowd = placed.iter().filter(|p| !p.spread()).count();
     let scale = if crowd > 24 { 0.88 } else { 1.0 };
     // The back is drawn smaller than the front; its marks are not to shrink as much.
     placed.iter_mut().for_each(|p| p.scale = if p.seen.view.front() { scale } else { scale * 1.35 });
     spread_apart(&mut placed);
-    placed
-}
-
-/// Every step exactly where its target lies, with marks small enough not to cover each other.
-pub(crate) fn pin(drawing: &Drawing, steps: &[MarkedStep<'_>]) -> Vec<Placed> {
-    let mut placed = gather(drawing, steps);
-    placed.iter_mut().for_each(|p| p.scale = 0.42);
+    settle(&mut placed, person);
     placed
 }
 
 /// One step large, at its place.
-pub(crate) fn enlarge(drawing: &Drawing, step: &MarkedStep<'_>) -> Vec<Placed> {
-    let mut placed = gather(drawing, std::slice::from_ref(step));
+pub(crate) fn enlarge(drawing: &Drawing, person: &Person<'_>, step: &MarkedStep<'_>) -> Vec<Placed> {
+    let mut placed = gather(drawing, person, std::slice::from_ref(step));
     placed.iter_mut().for_each(|p| p.scale = 1.35);
+    settle(&mut placed, person);
     placed
 }
 
-fn gather(drawing: &Drawing, steps: &[MarkedStep<'_>]) -> Vec<Placed> {
+/// Marks are laid out on the drawing, where left and right mirror each other, and then carried to the person.
+fn settle(placed: &mut [Placed], person: &Person<'_>) {
+    for p in placed {
+        p.there = person.carried(&p.seen);
+        p.there.at = p.there.at + p.rest;
+        p.stand = if p.seen.view.front() { person.carry(p.at) + p.rest } else { p.at };
+    }
+}
+
+fn gather(drawing: &Drawing, person: &Person<'_>, steps: &[MarkedStep<'_>]) -> Vec<Placed> {
     let mut placed: Vec<Placed> = Vec::new();
     for (index, step) in steps.iter().enumerate() {
         let sides: &[Side] = match step.side {
@@ -89,8 +102,7 @@ fn gather(drawing: &Drawing, steps: &[MarkedStep<'_>]) -> Vec<Placed> {
             Side::Midline => &[Side::Midline],
         };
         for side in sides {
-            let Some(seen) = drawing.see(step.target, *side) else { continue };
-            let side = if seen.midline { Side::Midline } else { *side };
+            let Some(Own { seen, side, rest }) = person.see(drawing, step.target, *side) else { continue };
             let hollow = matches!(step.movement, Movement::Open | Movement::Close);
             // What is left out is not filled: nothing is held there.
             let filled =
@@ -115,6 +127,9 @@ fn gather(drawing: &Drawing, steps: &[MarkedStep<'_>]) -> Vec<Placed> {
                     steps: vec![index],
                     side,
                     at: seen.at,
+                    there: seen.clone(),
+                    stand: seen.at,
+                    rest,
                     seen,
                     look,
                     scale: 1.0,
@@ -129,7 +144,7 @@ fn gather(drawing: &Drawing, steps: &[MarkedStep<'_>]) -> Vec<Placed> {
 /// The small marks of a frame with their radii: beads along a line leave room for them.
 pub(crate) fn small(placed: &[Placed], front: bool) -> Vec<(Spot, f64)> {
     let small = placed.iter().filter(|p| !p.spread() && p.seen.view.front() == front);
-    small.map(|p| (p.at, p.radius())).collect()
+    small.map(|p| (p.stand, p.radius())).collect()
 }
 
 /// How near a place of the front frame lies to the middle of an eye's opening: below 1 it is over the eye.

@@ -62,7 +62,7 @@ fn patterned(d: &str, width: f64, dashes: &str) -> String {
     )
 }
 
-fn circle(at: Spot, r: f64) -> String {
+pub(crate) fn circle(at: Spot, r: f64) -> String {
     // The chord is taken from the rounded radius: an arc that does not quite meet its ends would draw an oval.
     let r = (r * UNITS * 10.0).round() / 10.0;
     let (r, across, start) = (num(r), num(r * 2.0), format!("{} {}", num(at.x * UNITS - r), num(-at.y * UNITS)));

@@ -6,9 +6,9 @@ use face::Spot;
 use vocab::Side;
 
 use crate::layout::{EYE, Placed};
-use crate::sheet::FAMILY;
-use crate::svg::{UNITS, num};
-use crate::{Mark, MarkedStep, pen};
+use crate::sheet::{FAMILY, Window};
+use crate::svg::{UNITS, escape, num};
+use crate::{Mark, MarkedStep, Person, pen};
 
 /// The type's height in centimetres of the drawing, and about how wide one figure is.
 const HEIGHT: f64 = 0.55;
@@ -21,12 +21,15 @@ struct Label {
 }
 
 /// The numerals of one frame.
-pub(crate) fn numerals(placed: &[Placed], steps: &[MarkedStep<'_>], front: bool, scale: f64) -> String {
+pub(crate) fn numerals(
+    placed: &[Placed],
+    person: &Person<'_>,
+    steps: &[MarkedStep<'_>],
+    front: bool,
+    scale: f64,
+) -> String {
     let here: Vec<&Placed> = placed.iter().filter(|p| p.seen.view.front() == front).collect();
-    let eyes = [EYE, EYE.mirrored()]
-        .into_iter()
-        .filter(|_| front)
-        .flat_map(|e| [-0.7, 0.7].map(|x| (e + Spot::new(x, 0.0), 1.0)));
+    let eyes = eyes(person).into_iter().filter(|_| front);
     let taken: Vec<(Spot, f64)> = here.iter().flat_map(|p| room(p)).chain(eyes).collect();
     let mut set: Vec<Label> = Vec::new();
     let mut out = String::new();
@@ -49,30 +52,49 @@ pub(crate) fn numerals(placed: &[Placed], steps: &[MarkedStep<'_>], front: bool,
     out
 }
 
+/// The discs that keep the person's eyes clear.
+pub(crate) fn eyes(person: &Person<'_>) -> Vec<(Spot, f64)> {
+    let both = [EYE, EYE.mirrored()].into_iter();
+    both.flat_map(|eye| [-0.7, 0.7].map(|x| (person.carry(eye + Spot::new(x, 0.0)), 1.0))).collect()
+}
+
 /// The discs a mark covers.
 fn room(p: &Placed) -> Vec<(Spot, f64)> {
     if !p.spread() {
         let wide = if p.look.class == vocab::Class::Go { 1.0 } else { 1.42 };
-        return vec![(p.at, p.radius() * wide)];
+        return vec![(p.stand, p.radius() * wide)];
     }
     if p.look.mark == Mark::Palm {
-        return p.seen.outline.iter().map(|at| (*at, 0.3)).chain([(p.at, 0.9)]).collect();
+        return p.there.outline.iter().map(|at| (*at, 0.3)).chain([(p.stand, 0.9)]).collect();
     }
-    p.seen.ways.iter().flat_map(|way| pen::through(way, 0.3)).map(|at| (at, 0.22)).collect()
+    p.there.ways.iter().flat_map(|way| pen::through(way, 0.3)).map(|at| (at, 0.22)).collect()
 }
 
 /// The place beside the mark, outward first, that covers least.
 fn best(p: &Placed, half: Spot, taken: &[(Spot, f64)], set: &[Label]) -> Option<Label> {
-    let from = match p.seen.ways.first() {
+    let from = match p.there.ways.first() {
         Some(way) if p.spread() && p.look.mark != Mark::Palm => *way.first()?,
-        _ => p.at,
+        _ => p.stand,
     };
     let reach = match (p.spread(), p.look.mark) {
         (true, Mark::Palm) => 1.1,
         (true, _) => 0.3,
         (false, _) => p.radius() + 0.1,
     };
-    let out = if p.side == Side::Right { -1.0 } else { 1.0 };
+    beside(from, reach, p.side, half, taken, set, None)
+}
+
+/// The place beside `from`, at least `reach` away and outward first, that covers least.
+fn beside(
+    from: Spot,
+    reach: f64,
+    side: Side,
+    half: Spot,
+    taken: &[(Spot, f64)],
+    set: &[Label],
+    room: Option<Window>,
+) -> Option<Label> {
+    let out = if side == Side::Right { -1.0 } else { 1.0 };
     let rings = [0.0, 0.35, 0.75];
     let angles = [0.0f64, 35.0, -35.0, 70.0, -70.0, 110.0, -110.0, 145.0, -145.0, 180.0];
     let candidates = rings.iter().flat_map(|ring| angles.iter().map(move |a| (*ring, a.to_radians())));
@@ -85,9 +107,39 @@ fn best(p: &Placed, half: Spot, taken: &[(Spot, f64)], set: &[Label]) -> Option<
     let cost = |l: &Label| {
         let discs = taken.iter().filter(|(at, r)| covers(l, *at, *r)).count();
         let labels = set.iter().filter(|o| meet(l, o)).count();
-        discs + 3 * labels
+        let inside = room.is_none_or(|w| w.has(l.at - l.half) && w.has(l.at + l.half));
+        discs + 3 * labels + if inside { 0 } else { 100 }
     };
     candidates.map(label).enumerate().min_by_key(|(i, l)| (cost(l), *i)).map(|(_, l)| l)
+}
+
+/// Small labels beside places: `(text, place, reach, side)`, set within `room` around the discs in `taken`; `height` in
+/// centimetres.
+pub(crate) fn labels(
+    items: &[(&str, Spot, f64, Side)],
+    taken: &[(Spot, f64)],
+    height: f64,
+    room: Window,
+    more: &str,
+) -> String {
+    let mut set: Vec<Label> = Vec::new();
+    let mut out = String::new();
+    for (text, from, reach, side) in items.iter().filter(|i| !i.0.is_empty()) {
+        // Letters are a little wider than figures.
+        let half = Spot::new(FIGURE * 1.12 * text.chars().count() as f64 / 2.0, HEIGHT / 2.0) * (height / HEIGHT);
+        let Some(label) = beside(*from, *reach, *side, half, taken, &set, Some(room)) else { continue };
+        let _ = write!(
+            out,
+            "<text class=\"sk-label\" x=\"{}\" y=\"{}\" text-anchor=\"middle\" font-size=\"{}\" font-family=\"{FAMILY}\" \
+             fill=\"currentColor\"{more}>{}</text>",
+            num(label.at.x * UNITS),
+            num(-(label.at.y - height * 0.34) * UNITS),
+            num(height * UNITS),
+            escape(text),
+        );
+        set.push(label);
+    }
+    out
 }
 
 fn covers(label: &Label, at: Spot, r: f64) -> bool {

@@ -9,10 +9,10 @@ use std::collections::BTreeSet;
 use std::f64::consts::{PI, TAU};
 use vocab::{Movement, Side};
 
-use crate::MarkedStep;
 use crate::layout::{EYE, EYE_HALF, Placed, eye};
 use crate::pen::{self, even};
 use crate::svg::{self, len, xy};
+use crate::{MarkedStep, Person};
 
 /// The thread's width, in centimetres.
 const WIDTH: f64 = 0.06;
@@ -24,8 +24,8 @@ struct Stop {
     movement: Movement,
 }
 
-/// The threads as SVG, of the front or the back frame.
-pub(crate) fn threads(placed: &[Placed], steps: &[MarkedStep<'_>], front: bool) -> String {
+/// The threads as SVG on the person's sheet, of the front or the back frame.
+pub(crate) fn threads(placed: &[Placed], person: &Person<'_>, steps: &[MarkedStep<'_>], front: bool) -> String {
     let mut art = String::new();
     for side in [Side::Left, Side::Right] {
         if side == Side::Right && !placed.iter().any(|p| p.side == side) {
@@ -39,6 +39,7 @@ pub(crate) fn threads(placed: &[Placed], steps: &[MarkedStep<'_>], front: bool) 
         for run in runs(placed, steps, side, front) {
             if art.len() == begun {
                 let start = knots(&placed[run[0].placed], side)[0];
+                let start = if front { person.carry(start) } else { start };
                 art.push_str(&format!(
                     "<circle cx=\"{}\" cy=\"{}\" r=\"{}\" fill=\"currentColor\"/>",
                     len(start.x),
@@ -46,7 +47,7 @@ pub(crate) fn threads(placed: &[Placed], steps: &[MarkedStep<'_>], front: bool) 
                     len(0.15)
                 ));
             }
-            art.push_str(&draw(placed, &run, side, &near));
+            art.push_str(&draw(placed, person, &run, side, &near));
         }
     }
     art
@@ -105,7 +106,7 @@ fn knots(placed: &Placed, side: Side) -> Vec<Spot> {
     }
 }
 
-fn draw(placed: &[Placed], run: &[Stop], side: Side, near: &[&Placed]) -> String {
+fn draw(placed: &[Placed], person: &Person<'_>, run: &[Stop], side: Side, near: &[&Placed]) -> String {
     let spots: Vec<Spot> = run.iter().flat_map(|stop| knots(&placed[stop.placed], side)).collect();
     // Each side's thread keeps to its half: where it turns at the midline it does not swing over.
     let half = |s: Spot| if side == Side::Right { s.x <= 0.01 } else { s.x >= -0.01 };
@@ -118,24 +119,28 @@ fn draw(placed: &[Placed], run: &[Stop], side: Side, near: &[&Placed]) -> String
     if front {
         round_the_eyes(&mut line);
     }
-    let mut pieces: Vec<Vec<Spot>> = vec![Vec::new()];
+    // Each place on the drawing and where it lies on the sheet.
+    let mut pieces: Vec<Vec<(Spot, Spot)>> = vec![Vec::new()];
     for spot in line {
-        let covered = near.iter().any(|p| covers(p, spot));
+        let there = if front { person.carry(spot) } else { spot };
+        let covered = near.iter().any(|p| covers(p, there));
         match pieces.last_mut() {
-            Some(piece) if !covered => piece.push(spot),
+            Some(piece) if !covered => piece.push((spot, there)),
             Some(piece) if !piece.is_empty() => pieces.push(Vec::new()),
             _ => {}
         }
     }
-    pieces.retain(|piece| piece.windows(2).map(|w| w[0].to(w[1])).sum::<f64>() > 0.5);
+    let long = |piece: &[(Spot, Spot)]| piece.windows(2).map(|w| w[0].1.to(w[1].1)).sum::<f64>();
+    pieces.retain(|piece| long(piece) > 0.5);
     let mut d = String::new();
     for piece in &pieces {
-        let thin: Vec<Spot> = piece.iter().step_by(4).copied().chain(piece.last().copied()).collect();
+        let run: Vec<Spot> = piece.iter().map(|(_, there)| *there).collect();
+        let thin: Vec<Spot> = run.iter().step_by(4).copied().chain(run.last().copied()).collect();
         d.push_str(&svg::soft(&thin, false));
         // Where both threads run along the midline, one head is enough.
-        let shared = side == Side::Right && piece[piece.len() / 2].x.abs() < 0.3;
-        if !shared && piece.windows(2).map(|w| w[0].to(w[1])).sum::<f64>() > 1.4 {
-            d.push_str(&head(piece));
+        let shared = side == Side::Right && piece[piece.len() / 2].0.x.abs() < 0.3;
+        if !shared && long(piece) > 1.4 {
+            d.push_str(&head(&run));
         }
     }
     format!(
@@ -181,10 +186,10 @@ fn head(piece: &[Spot]) -> String {
 fn covers(placed: &Placed, spot: Spot) -> bool {
     if !placed.spread() {
         let room = if placed.look.class == vocab::Class::Go { 0.17 } else { 0.4 };
-        return placed.at.to(spot) < placed.radius() + room;
+        return placed.stand.to(spot) < placed.radius() + room;
     }
     // Hatching and the hollow ways of opening and closing let the thread through.
     placed.look.mark != crate::Mark::Palm
         && !placed.look.hollow
-        && placed.seen.ways.iter().any(|way| pen::curve(&even(way, 1.0), 0.2).iter().any(|t| t.at.to(spot) < 0.34))
+        && placed.there.ways.iter().any(|way| pen::curve(&even(way, 1.0), 0.2).iter().any(|t| t.at.to(spot) < 0.34))
 }

@@ -2,7 +2,7 @@
 //! the same twice, and readable without colour.
 
 use face::Drawing;
-use sketch::{Ground, Mark, MarkedStep, Options, Words, class_svg, map, mark_svg, sheet, stage, step_view};
+use sketch::{Ground, Mark, MarkedStep, Options, Words, class_svg, mark_svg, sheet, stage, step_view};
 use vocab::{Class, Movement, Pressure, Side};
 
 fn options(ground: Ground) -> Options<'static> {
@@ -243,25 +243,6 @@ fn pieces(d: &str) -> Vec<(f64, f64)> {
         }
     }
     spots
-}
-
-#[test]
-fn a_map_pins_every_point_where_it_lies() {
-    let drawing = Drawing::built_in();
-    let targets: Vec<(&str, Class, &str)> =
-        drawing.points.keys().map(|k| (k.as_str(), Class::Go, k.as_str())).collect();
-    let svg = map(&drawing, &targets, &options(Ground::Page));
-    well_formed(&svg);
-    for (i, (code, _, _)) in targets.iter().enumerate() {
-        let at = drawing.points[*code].at;
-        let group = svg.split(&format!("<g class=\"sk-step\" data-step=\"{}\"", i + 1)).nth(1).unwrap_or_default();
-        let number = |key: &str| {
-            let text = group.split(&format!("{key}=\"")).nth(1).and_then(|t| t.split('"').next()).unwrap_or_default();
-            text.parse::<f64>().unwrap_or(f64::NAN)
-        };
-        assert!((number("cx") / 20.0 - at.x).abs() < 0.01, "{code}");
-        assert!((-number("cy") / 20.0 - at.y).abs() < 0.01, "{code}");
-    }
 }
 
 #[test]

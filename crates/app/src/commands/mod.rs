@@ -2,6 +2,8 @@
 
 mod check;
 mod draft;
+mod map;
+mod phantom;
 mod screen;
 
 use std::path::{Path, PathBuf};
@@ -21,6 +23,8 @@ pub fn run(matches: &ArgMatches) -> Outcome {
         Some(("screen", args)) => screen::run(args),
         Some(("draft", args)) => draft::run(args),
         Some(("check", args)) => check::run(args),
+        Some(("map", args)) => map::run(args),
+        Some(("phantom", args)) => phantom::run(args),
         Some(("completions", args)) => Ok(completions(args)),
         Some((_, args)) => run_desk(args.get_one::<u16>("port").copied().unwrap_or(0), !args.get_flag("no-open"), args),
         None => Ok(desk::serve(Atlas::built_in(), 0, None, true)),

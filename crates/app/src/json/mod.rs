@@ -4,4 +4,5 @@
 
 pub mod check;
 pub mod draft;
+pub mod map;
 pub mod screen;

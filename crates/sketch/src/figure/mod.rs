@@ -3,11 +3,16 @@
 
 mod back;
 mod front;
+mod over;
 
+pub(crate) use over::{contours, hairline};
+
+use std::borrow::Cow;
 use std::sync::OnceLock;
 
 use face::{Spot, vertex};
 
+use crate::Person;
 use crate::pen::{self, Touch};
 
 /// A place the pen passes: on a landmark (perhaps a little beside it) or free, and how hard it is pressed.
@@ -62,47 +67,60 @@ pub(crate) enum Cut {
     Bust,
 }
 
-/// Path data of every stroke of the figure from in front.
-pub(crate) fn front(cut: Cut) -> &'static str {
+/// Path data of every stroke of the figure from in front, on the person's sheet.
+pub(crate) fn front(person: &Person<'_>, cut: Cut) -> Cow<'static, str> {
     static DRAWN: [OnceLock<String>; 2] = [OnceLock::new(), OnceLock::new()];
-    DRAWN[cut as usize].get_or_init(|| draw_front(cut))
+    if person.drawn {
+        Cow::Borrowed(DRAWN[cut as usize].get_or_init(|| ink(strokes(cut), person)))
+    } else {
+        Cow::Owned(ink(strokes(cut), person))
+    }
 }
 
-fn draw_front(cut: Cut) -> String {
+/// Left, bottom, right, top of the figure from in front, on the person's sheet.
+pub(crate) fn bounds(person: &Person<'_>, cut: Cut) -> [f64; 4] {
+    let start = [f64::MAX, f64::MAX, f64::MIN, f64::MIN];
+    strokes(cut)
+        .into_iter()
+        .flat_map(|(touches, _)| touches)
+        .map(|t| person.carry(t.at))
+        .fold(start, |b, s| [b[0].min(s.x), b[1].min(s.y), b[2].max(s.x), b[3].max(s.y)])
+}
+
+/// Every stroke of the figure from in front: its touches on the drawing and its width.
+fn strokes(cut: Cut) -> Vec<(Vec<Touch>, f64)> {
     let rest = if cut == Cut::Bust { front::BUST } else { front::PORTRAIT };
-    let mut d = draw(front::LINES.iter().chain(rest));
+    let mut all = both_sides(front::LINES.iter().chain(rest));
     for (touches, width) in front::brows() {
-        d.push_str(&stroke(&mirrored(&touches), width));
-        d.push_str(&stroke(&touches, width));
+        all.push((mirrored(&touches), width));
+        all.push((touches, width));
     }
-    for (touches, width) in front::strands() {
-        d.push_str(&stroke(&touches, width));
-    }
-    d
+    all.extend(front::strands());
+    all
 }
 
 /// Path data of every stroke of the figure from behind.
 pub(crate) fn back(cut: Cut) -> &'static str {
     static DRAWN: [OnceLock<String>; 2] = [OnceLock::new(), OnceLock::new()];
-    DRAWN[cut as usize]
-        .get_or_init(|| draw(back::LINES.iter().chain(if cut == Cut::Bust { back::BUST } else { back::PORTRAIT })))
+    let rest = if cut == Cut::Bust { back::BUST } else { back::PORTRAIT };
+    DRAWN[cut as usize].get_or_init(|| ink(both_sides(back::LINES.iter().chain(rest)), &Person::drawn()))
 }
 
-fn draw<'a>(lines: impl Iterator<Item = &'a Line>) -> String {
-    let mut d = String::new();
+fn both_sides<'a>(lines: impl Iterator<Item = &'a Line>) -> Vec<(Vec<Touch>, f64)> {
+    let mut all = Vec::new();
     for line in lines {
         let mut touches: Vec<Touch> = line.knots.iter().filter_map(|k| touch(*k)).collect();
         match line.over {
             Over::Alone => {}
-            Over::Twin => d.push_str(&stroke(&mirrored(&touches), line.width)),
+            Over::Twin => all.push((mirrored(&touches), line.width)),
             Over::Arch => {
                 let far: Vec<Touch> = mirrored(&touches).into_iter().rev().filter(|t| t.at.x < -1e-9).collect();
                 touches.extend(far);
             }
         }
-        d.push_str(&stroke(&touches, line.width));
+        all.push((touches, line.width));
     }
-    d
+    all
 }
 
 fn touch(knot: Knot) -> Option<Touch> {
@@ -117,7 +135,9 @@ fn mirrored(touches: &[Touch]) -> Vec<Touch> {
 }
 
 /// The lamp stands at the viewer's left: lines on the far side are heavier, and that is what makes a flat sheet round.
-fn stroke(touches: &[Touch], width: f64) -> String {
-    let lit = |t: &Touch| Touch { at: t.at, press: t.press * (1.0 + 0.26 * (t.at.x / 8.0).clamp(-1.0, 1.0)) };
-    pen::ink(&touches.iter().map(lit).collect::<Vec<_>>(), width)
+/// The knots are carried, and only then drawn through, so that a line keeps its width on every face.
+fn ink(strokes: Vec<(Vec<Touch>, f64)>, person: &Person<'_>) -> String {
+    let touch =
+        |t: &Touch| Touch { at: person.carry(t.at), press: t.press * (1.0 + 0.26 * (t.at.x / 8.0).clamp(-1.0, 1.0)) };
+    strokes.iter().map(|(run, width)| pen::ink(&run.iter().map(touch).collect::<Vec<_>>(), *width)).collect()
 }

@@ -1,0 +1,182 @@
+//! A person's own map as pictures: the drawing warped to their face, their photograph with the notation over it, print.
+
+use base64::Engine;
+use base64::engine::general_purpose::STANDARD;
+use face::{OwnMap, Spot};
+use plan::atlas::{Atlas, Kind, Shown};
+use plan::check::Breach;
+use plan::routine::Step;
+use sketch::{Ground, Handle, MapPlace, MapView, MarkedStep, Notation, Options, Overlay, Person, Picture, Scale};
+use vocab::{Class, Side};
+
+use super::{Seen, sides};
+use crate::catalogue::{fill, text};
+use crate::drawing;
+use crate::tell;
+
+/// What is drawn upon a face.
+pub enum Upon<'a> {
+    /// The map of points; perhaps with one chosen.
+    Map(Option<(&'a str, Side)>),
+    /// A routine, with what the check says of its steps.
+    Routine(&'a [Step], &'a [Breach]),
+}
+
+/// The widest side of a photograph within an overlay, in pixels.
+const EMBEDDED: u32 = 1600;
+
+/// One line for a target of the map: its name, its side, how sure.
+pub fn title(atlas: &Atlas, map: &OwnMap, code: &str, side: Side) -> String {
+    let name = atlas.targets.iter().find(|t| t.id == code).map_or(code, |t| t.name.as_str());
+    let side_word = tell::side(side);
+    match map.points.iter().find(|p| p.code == code && p.side == side) {
+        Some(point) => fill(
+            "map.point_title",
+            &[("name", &name), ("side", &side_word), ("mm", &format!("{:.0}", point.uncertainty_mm.ceil()))],
+        ),
+        None => fill("map.sketch_title", &[("name", &name), ("side", &side_word)]),
+    }
+}
+
+/// The drawing as a file or in a page, on this person's own face.
+pub fn sheet(atlas: &Atlas, map: &OwnMap, upon: &Upon<'_>, ground: Ground, id: &str) -> String {
+    with_sheet(atlas, map, upon, ground, id, |person, notation, options| match notation {
+        Notation::Routine(steps) => sketch::sheet_for(drawing::places(), person, steps, options),
+        Notation::Map(view) => sketch::map(drawing::places(), person, view, options),
+        Notation::Bare => sketch::sheet_for(drawing::places(), person, &[], options),
+    })
+}
+
+/// A page to print.
+pub fn print(atlas: &Atlas, map: &OwnMap, upon: &Upon<'_>, scale: Scale, id: &str) -> Overlay {
+    with_sheet(atlas, map, upon, Ground::Print, id, |person, notation, options| {
+        sketch::print(drawing::places(), person, notation, scale, text("map.bar"), options)
+    })
+}
+
+fn with_sheet<T>(
+    atlas: &Atlas,
+    map: &OwnMap,
+    upon: &Upon<'_>,
+    ground: Ground,
+    id: &str,
+    draw: impl FnOnce(&Person<'_>, Notation<'_>, &Options<'_>) -> T,
+) -> T {
+    let warp = map.onto_sheet();
+    let carry = |s: Spot| warp.carry(s);
+    let own = |code: &str, side: Side| {
+        let point = map.points.iter().find(|p| p.code == code && p.side == side)?;
+        Some(Spot::new(point.place[0] / 10.0, point.place[1] / 10.0))
+    };
+    let halo = |code: &str, side: Side| halo(map, code, side);
+    let person = Person::new(&carry).with_places(&own).with_halo_cm(&halo);
+    with_notation(atlas, map, upon, ground, id, |notation, options| draw(&person, notation, options))
+}
+
+/// The half width of where a point may lie, in centimetres of this face.
+fn halo(map: &OwnMap, code: &str, side: Side) -> Option<f64> {
+    map.points.iter().find(|p| p.code == code && p.side == side).map(|p| p.uncertainty_mm / 10.0)
+}
+
+fn with_notation<T>(
+    atlas: &Atlas,
+    map: &OwnMap,
+    upon: &Upon<'_>,
+    ground: Ground,
+    id: &str,
+    draw: impl FnOnce(Notation<'_>, &Options<'_>) -> T,
+) -> T {
+    let words = drawing::words(text("map.title"), text("map.desc"));
+    let options = Options { ground, id, words, numerals: ground != Ground::Page };
+    match upon {
+        Upon::Map(chosen) => {
+            let listed = listed(atlas, map);
+            let places: Vec<MapPlace<'_>> = listed
+                .iter()
+                .map(|(code, side, title, shown)| MapPlace { target: code, side: *side, title, label: "", shown: *shown })
+                .collect();
+            let chosen = *chosen;
+            let view =
+                MapView { places: &places, points: true, zones: false, lines: false, sketched: true, chosen };
+            draw(Notation::Map(&view), &options)
+        }
+        Upon::Routine(steps, breaches) => {
+            let titles = drawing::step_titles(atlas, steps);
+            let marked: Vec<MarkedStep<'_>> = drawing::marked_steps(atlas, steps, &titles, &|i| {
+                let out = breaches.iter().any(|b| b.step == Some(i) && matches!(b.rule, "clearance" | "never"));
+                if out { Class::LeaveOut } else { Class::Go }
+            });
+            draw(Notation::Routine(&marked), &options)
+        }
+    }
+}
+
+/// Every point of the atlas that is for the hand, on its sides.
+fn listed(atlas: &Atlas, map: &OwnMap) -> Vec<(String, Side, String, sketch::Shown)> {
+    let mut list = Vec::new();
+    for target in atlas.targets.iter().filter(|t| t.kind == Kind::Point) {
+        let shown = match target.shown {
+            Shown::Photo => sketch::Shown::Photo,
+            Shown::Sketch => sketch::Shown::Sketch,
+            Shown::Never(_) => continue,
+        };
+        for side in sides(target.sides) {
+            list.push((target.id.clone(), *side, title(atlas, map, &target.id, *side), shown));
+        }
+    }
+    list
+}
+
+/// The photograph with a map or a routine over it. `href`: the picture's address, or none to carry it within.
+pub fn overlay(
+    atlas: &Atlas,
+    seen: &Seen,
+    upon: &Upon<'_>,
+    href: Option<&str>,
+    handles: &[Handle<'_>],
+    ground: Ground,
+    id: &str,
+) -> Result<Overlay, super::Refused> {
+    let map = &seen.map;
+    let k = 10.0 / map.scale.mm_per_px;
+    let warp = map.onto_picture();
+    let carry = |s: Spot| warp.carry(s) * (1.0 / k);
+    let own = |code: &str, side: Side| {
+        let point = map.points.iter().find(|p| p.code == code && p.side == side)?;
+        Some(Spot::new(point.at.x / k, -point.at.y / k))
+    };
+    let halo = |code: &str, side: Side| halo(map, code, side);
+    let person = Person::new(&carry).with_places(&own).with_halo_cm(&halo);
+    let within = match href {
+        Some(_) => None,
+        None => {
+            let bytes = seen.photo.jpeg(EMBEDDED, 88).map_err(|_| super::Refused(text("photo.broken").to_owned()))?;
+            Some(format!("data:image/jpeg;base64,{}", STANDARD.encode(bytes)))
+        }
+    };
+    let picture = Picture {
+        href: href.or(within.as_deref()).unwrap_or_default(),
+        width_px: f64::from(seen.photo.width),
+        height_px: f64::from(seen.photo.height),
+        px_per_cm: k,
+        crop: crop(seen),
+        drawing: true,
+        handles,
+    };
+    Ok(with_notation(atlas, map, upon, ground, id, |notation, options| {
+        sketch::overlay(drawing::places(), &person, &picture, notation, options)
+    }))
+}
+
+/// The part of the picture around the face: all that the map shows, and some air.
+fn crop(seen: &Seen) -> Option<[f64; 4]> {
+    let map = &seen.map;
+    let places = map.landmarks.all().iter().map(|p| (p[0], p[1])).chain(map.points.iter().map(|p| (p.at.x, p.at.y)));
+    let (mut low, mut high) = ((f64::MAX, f64::MAX), (f64::MIN, f64::MIN));
+    for (x, y) in places {
+        low = (low.0.min(x), low.1.min(y));
+        high = (high.0.max(x), high.1.max(y));
+    }
+    let air = 0.22 * (high.0 - low.0).max(high.1 - low.1);
+    Some([low.0 - air, low.1 - air, high.0 - low.0 + 2.0 * air, high.1 - low.1 + 2.0 * air])
+}

@@ -1,0 +1,217 @@
+//! From a photograph to a person's own map: decoding, the networks, and what `face` makes of them.
+
+pub mod draw;
+pub mod invented;
+
+use std::sync::{Mutex, OnceLock};
+
+use face::{Caveat, Hands, Landmarks, OwnMap, PROFILE, Places, Signature};
+use plan::atlas::{Atlas, Kind, Shown};
+use vision::{Care, DecodeError, DecodeErrorKind, FindError, Finder, Found, Limits, Note, Photograph, Profile, View, decode};
+use vocab::{Side, Sides};
+
+use crate::catalogue::{fill, text};
+
+/// How a photograph is to be read.
+#[derive(Clone, Debug)]
+pub struct Reading {
+    /// How carefully the networks look.
+    pub care: Care,
+    /// Whether the photograph shows a mirror image (a selfie as some cameras save it).
+    pub mirrored: bool,
+    /// What was set right by hand, in pixels of the upright picture as it is shown.
+    pub hands: Hands,
+    /// The signature of the same person's first photograph.
+    pub first: Option<Signature>,
+}
+
+impl Default for Reading {
+    fn default() -> Reading {
+        Reading { care: Care::PHOTOGRAPH, mirrored: false, hands: Hands::default(), first: None }
+    }
+}
+
+/// A photograph with what was found in it.
+pub struct Seen {
+    /// The photograph; of a mirrored one the unmirrored picture, so that left and right are the person's own.
+    pub photo: Photograph,
+    /// What the networks found, before any correction.
+    pub found: Found,
+    /// The map.
+    pub map: OwnMap,
+    /// What to mind, in words.
+    pub warnings: Vec<String>,
+}
+
+/// Why a photograph gives no map; the words say what to do.
+#[derive(Debug)]
+pub struct Refused(pub String);
+
+/// The rules of where points lie.
+pub fn places() -> &'static Places {
+    static PLACES: OnceLock<Places> = OnceLock::new();
+    PLACES.get_or_init(Places::built_in)
+}
+
+/// The networks, loaded once.
+fn finder() -> Result<&'static Mutex<Finder>, Refused> {
+    static FINDER: OnceLock<Result<Mutex<Finder>, FindError>> = OnceLock::new();
+    let loaded = FINDER.get_or_init(|| Finder::new().map(Mutex::new));
+    loaded.as_ref().map_err(|e| Refused(e.to_string()))
+}
+
+/// Reads a photograph's bytes.
+pub fn photograph(bytes: &[u8]) -> Result<Photograph, Refused> {
+    decode(bytes, &Limits::default()).map_err(|e| Refused(unreadable(&e)))
+}
+
+/// The map of the largest face in a photograph.
+pub fn read(atlas: &Atlas, places: &Places, photo: Photograph, reading: &Reading) -> Result<Seen, Refused> {
+    let photo = if reading.mirrored { turned_over(photo) } else { photo };
+    let found = find(&photo, reading.care)?;
+    let (map, mut warnings) = map(atlas, places, &photo, &found, reading)?;
+    warnings.extend(photo.notes.iter().filter_map(note));
+    if photo.profile == Profile::Unreadable && !photo.notes.contains(&Note::IccUnreadable) {
+        warnings.extend(note(&Note::IccUnreadable));
+    }
+    Ok(Seen { photo, found, map, warnings })
+}
+
+fn find(photo: &Photograph, care: Care) -> Result<Found, Refused> {
+    let rgb = photo.rgb8();
+    let no_face = || Refused(text("map.no_face").to_owned());
+    let view = View::new(photo.width as usize, photo.height as usize, &rgb).ok_or_else(no_face)?;
+    let finder = finder()?.lock().map_err(|_| Refused(text("map.no_face").to_owned()))?;
+    finder.find(&view, care).map_err(|e| if e.is_no_face() { no_face() } else { Refused(e.to_string()) })
+}
+
+/// The map anew, with other corrections, on what was found before.
+pub fn map(
+    atlas: &Atlas,
+    places: &Places,
+    photo: &Photograph,
+    found: &Found,
+    reading: &Reading,
+) -> Result<(OwnMap, Vec<String>), Refused> {
+    let rgb = photo.rgb8();
+    let refused = || Refused(fill("map.profile", &[("most", &PROFILE)]));
+    let view = View::new(photo.width as usize, photo.height as usize, &rgb).ok_or_else(refused)?;
+    let hands = if reading.mirrored { over(&reading.hands, f64::from(photo.width)) } else { reading.hands.clone() };
+    let made = OwnMap::make(&found.landmarks, &view, &hands, places, &asked(atlas, places));
+    let made = made.ok_or_else(refused)?;
+    let mut warnings = Vec::new();
+    if found.faces > 1 {
+        warnings.push(fill("map.several", &[("faces", &found.faces)]));
+    }
+    warnings.extend(made.caveats.iter().map(caveat));
+    if let Some(first) = &reading.first
+        && first.compare(&Signature::of(&made.head)).mirrored()
+    {
+        warnings.push(text("map.looks_mirrored").to_owned());
+    }
+    Ok((made, warnings))
+}
+
+/// Every point that has a rule, on each side it exists on.
+fn asked<'a>(atlas: &'a Atlas, places: &Places) -> Vec<(&'a str, Side)> {
+    let points = atlas.targets.iter().filter(|t| t.kind == Kind::Point && t.shown == Shown::Photo);
+    let known = points.filter(|t| places.rule(&t.id).is_some());
+    known.flat_map(|t| sides(t.sides).iter().map(move |s| (t.id.as_str(), *s))).collect()
+}
+
+/// The sides a target exists on.
+pub fn sides(sides: Sides) -> &'static [Side] {
+    match sides {
+        Sides::Midline => &[Side::Midline],
+        Sides::Lateral => &[Side::Left, Side::Right],
+    }
+}
+
+/// The signature of the face in a photograph.
+pub fn signature(bytes: &[u8]) -> Result<Signature, Refused> {
+    let photo = photograph(bytes)?;
+    let found = find(&photo, Care::PHOTOGRAPH)?;
+    let frame = face::Frame::fit(&found.landmarks).ok_or_else(|| Refused(text("map.no_face").to_owned()))?;
+    let head = face::Head::of(&found.landmarks, &frame, face::Hairline::level(91.0, 63.6));
+    Ok(Signature::of(&head))
+}
+
+/// The picture with left and right exchanged.
+fn turned_over(mut photo: Photograph) -> Photograph {
+    fn rows<T>(samples: &mut [T], width: usize) {
+        for row in samples.chunks_exact_mut(3 * width) {
+            for x in 0..width / 2 {
+                for c in 0..3 {
+                    row.swap(3 * x + c, 3 * (width - 1 - x) + c);
+                }
+            }
+        }
+    }
+    let width = photo.width as usize;
+    match &mut photo.samples {
+        vision::Samples::Eight(v) => rows(v, width),
+        vision::Samples::Sixteen(v) => rows(v, width),
+    }
+    photo
+}
+
+/// Corrections made on the mirrored picture, on the unmirrored one. Numbers are the person's own, and stay.
+fn over(hands: &Hands, width: f64) -> Hands {
+    let turned = |p: &face::Pixel| face::Pixel::new(width - p.x, p.y);
+    Hands {
+        landmarks: hands.landmarks.iter().map(|(n, p)| (*n, turned(p))).collect(),
+        hairline: hands.hairline.iter().map(turned).collect(),
+    }
+}
+
+/// What a person is told of a file that is no photograph.
+fn unreadable(error: &DecodeError) -> String {
+    match error.kind() {
+        DecodeErrorKind::Empty => text("photo.empty").to_owned(),
+        DecodeErrorKind::NotAnImage => text("photo.not_an_image").to_owned(),
+        DecodeErrorKind::UnsupportedFormat(what) => fill("photo.unsupported", &[("what", what)]),
+        DecodeErrorKind::Truncated => text("photo.truncated").to_owned(),
+        DecodeErrorKind::TooLarge { width, height } => {
+            fill("photo.too_large", &[("width", width), ("height", height)])
+        }
+        DecodeErrorKind::TooManyBytes { most, .. } => {
+            fill("photo.too_many_bytes", &[("most", &(most / 1_000_000))])
+        }
+        _ => text("photo.broken").to_owned(),
+    }
+}
+
+fn note(note: &Note) -> Option<String> {
+    Some(
+        match note {
+            Note::IccUnreadable | Note::IccNotRgb => text("photo.note_icc"),
+            Note::ColourHintUnused => text("photo.note_colour_hint"),
+            Note::Cmyk => text("photo.note_cmyk"),
+            Note::Greyscale => text("photo.note_grey"),
+            Note::Transparent => text("photo.note_transparent"),
+            Note::Animated => text("photo.note_animated"),
+            Note::ExifUnreadable | Note::OrientationInvalid => text("photo.note_exif"),
+            Note::OrientationContradicts => text("photo.note_turned"),
+            _ => return None,
+        }
+        .to_owned(),
+    )
+}
+
+fn caveat(caveat: &Caveat) -> String {
+    match caveat {
+        Caveat::Turned(pose) => fill(
+            "map.turned",
+            &[("yaw", &format!("{:.0}", pose.yaw.abs())), ("pitch", &format!("{:.0}", pose.pitch.abs()))],
+        ),
+        Caveat::Small(px) => fill("map.small", &[("px", &format!("{px:.0}"))]),
+        Caveat::EyesClosed => text("map.eyes_closed").to_owned(),
+        Caveat::IrisUnclear => text("map.iris_unclear").to_owned(),
+        Caveat::HairlineUnclear => text("map.hairline_unclear").to_owned(),
+    }
+}
+
+/// Landmarks for an answer: 478 places rounded to a hundredth of a pixel.
+pub fn rounded(landmarks: &Landmarks) -> Vec<[f64; 3]> {
+    landmarks.all().iter().map(|p| p.map(|v| (v * 100.0).round() / 100.0)).collect()
+}

@@ -1,0 +1,37 @@
+//! What is known of a picture.
+
+use crate::V3;
+use crate::camera::Camera;
+
+/// The truth beside a picture. Face frame: millimetres, x toward the own left, y up, z out of the face. Picture frame:
+/// pixels, (0, 0) the top-left corner of the top-left pixel.
+#[derive(Clone, Debug, PartialEq)]
+pub struct Truth {
+    /// 478 landmarks: x, y in the picture, z in pixels, smaller nearer, nought at the depth of the face frame's origin.
+    pub landmarks: Vec<[f64; 3]>,
+    /// The same 478 points in the face frame: 468 of the drawn surface, then five of each iris (in the plane of the limbus).
+    pub head_mm: Vec<[f64; 3]>,
+    /// The hairline of the forehead from the own right temple to the own left, face frame. For a bald head: where it was.
+    pub hairline_mm: Vec<[f64; 3]>,
+    /// The same in the picture.
+    pub hairline_px: Vec<[f64; 2]>,
+    /// Whether the picture shows it: not with a fringe, not on a bald head.
+    pub hairline_seen: bool,
+    /// Millimetres a pixel spans in the plane of the irises (mean of both).
+    pub mm_per_px: f64,
+    /// Diameter of the visible iris, mm.
+    pub iris_mm: f64,
+    /// Yaw, pitch, roll in degrees: the head's rotation relative to the optical axis, which goes through the head's turning
+    /// point 55 mm behind the irises. R = Ry(yaw) Rx(-pitch) Rz(-roll): yaw > 0 toward the own left, pitch > 0 chin up,
+    /// roll > 0 toward the own left shoulder.
+    pub pose_deg: [f64; 3],
+    /// The camera.
+    pub camera: Camera,
+}
+
+impl Truth {
+    /// Any face-frame point (mm) in the picture (px).
+    pub fn project(&self, p: [f64; 3]) -> [f64; 2] {
+        self.camera.project(V3::from(p))
+    }
+}

@@ -1,0 +1,19 @@
+//! Photographs in, landmarks out: decoding and the landmark network. The adapter to pixels; what they mean is `face`'s.
+
+mod decode;
+mod detector;
+mod error;
+mod find_error;
+mod finder;
+mod network;
+mod pixels;
+mod sample;
+mod surface;
+mod write;
+
+pub use decode::{Format, Limits, Note, Photograph, Profile, Samples, decode};
+pub use error::{DecodeError, DecodeErrorKind};
+pub use find_error::FindError;
+pub use finder::{Care, Finder, Found};
+pub use sample::{Border, Square, View, sample};
+pub use write::{jpeg, png};

@@ -1,0 +1,13 @@
+//! The photograph decoder alone, from the very files of `vision`: the landmark network beside it takes minutes to build
+//! under a sanitizer and is not what is fuzzed.
+
+#[path = "../../crates/vision/src"]
+mod vision {
+    pub mod decode;
+    pub mod error;
+}
+
+use vision::error;
+
+pub use error::{DecodeError, DecodeErrorKind};
+pub use vision::decode::{Format, Limits, Note, Photograph, Profile, Samples, decode};
