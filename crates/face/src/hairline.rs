@@ -35,9 +35,9 @@ pub struct Hairline {
     pub u_mm: f64,
 }
 
-/// The height of the hairline above the midpoint between the brows and its standard deviation among people, in
-/// millimetres: 60 and 8, from memory of handbook values of the forehead (common practice, no source at hand).
-pub const FOREHEAD_MM: (f64, f64) = (60.0, 8.0);
+/// The height of the hairline above the midpoint between the brows, seen from in front, and its standard deviation among
+/// people, in millimetres: from memory of handbook means of 53 (women) and 57 (men); the deviation is rounded up.
+pub const FOREHEAD_MM: (f64, f64) = (55.0, 8.0);
 
 /// Standard uncertainty of a seen edge: what is left after the rays agree (a soft edge has no sharper place).
 const EDGE_MM: f64 = 1.2;
@@ -88,12 +88,13 @@ impl Hairline {
     }
 
     /// Where the front of the hairline turns toward the temple: its place furthest up and outward at 45 degrees (common
-    /// practice; the standard gives no construction).
-    pub fn corner(&self, side: Side) -> [f64; 2] {
-        let sign = if side == Side::Right { -1.0 } else { 1.0 };
+    /// practice; the standard gives no construction) between these two places across.
+    pub(crate) fn turn_between(&self, from: f64, to: f64) -> [f64; 2] {
+        let sign = if from < 0.0 { -1.0 } else { 1.0 };
+        let steps = (0..=30).map(|i| from + (to - from) * f64::from(i) / 30.0);
+        let places = steps.map(|x| [x, self.height(x)]);
         let out = |p: &[f64; 2]| sign * p[0] + p[1];
-        let best = self.curve.iter().max_by(|a, b| out(a).total_cmp(&out(b)));
-        best.copied().unwrap_or([sign * 63.0, 85.0])
+        places.max_by(|a, b| out(a).total_cmp(&out(b))).unwrap_or([from, self.height(from)])
     }
 
     /// The same line moved up by `by` millimetres.
@@ -104,8 +105,8 @@ impl Hairline {
     /// The hairline by proportion alone: [`FOREHEAD_MM`] above the brows, its corners over the temples.
     pub fn by_proportion(head: &Head) -> Hairline {
         let brows = head.between_brows();
-        // The corner lies over landmark 284 and 54, where the oval of the face turns.
-        let corner = (head.point(284, Side::Left)[0] - head.point(284, Side::Right)[0]) / 2.0 * 0.95;
+        // The corner lies over landmark 284 and 54, where the oval of the face turns, as on the drawn face.
+        let corner = (head.point(284, Side::Left)[0] - head.point(284, Side::Right)[0]) / 2.0;
         Hairline::level(brows[1] + FOREHEAD_MM.0, corner)
     }
 
@@ -129,11 +130,35 @@ impl Hairline {
         let spots: Vec<[f64; 2]> =
             edges.iter().map(|(a, l)| [centre[0] + l * a.cos(), centre[1] + l * a.sin()]).collect();
         let line = Hairline::through(spots, HairlineSource::Seen, EDGE_MM);
+        if line.height(centre[0]) - head.between_brows()[1] > FOREHEAD_MM.0 + 0.75 * FOREHEAD_MM.1
+            && bare(head, frame, picture, &line)
+        {
+            return fallback;
+        }
         let spans = line.curve.first().is_some_and(|p| p[0] < -25.0) && line.curve.last().is_some_and(|p| p[0] > 25.0);
         let height = line.height(centre[0]) - head.between_brows()[1];
         let likely = (height - FOREHEAD_MM.0).abs() < 3.0 * FOREHEAD_MM.1;
         if spans && likely { line } else { fallback }
     }
+}
+
+/// Whether what lies just beyond a high edge is the background: a head without hair ends there, and shows no hairline.
+fn bare(head: &Head, frame: &Frame, picture: &impl Pixels, line: &Hairline) -> bool {
+    let brows = head.between_brows();
+    let behind: Vec<[f64; 3]> = [(-150.0, 20.0), (150.0, 20.0), (-110.0, 90.0), (110.0, 90.0), (0.0, 170.0), (0.0, 210.0)]
+        .into_iter()
+        .filter_map(|(x, y)| picture.rgb(frame.to_picture([brows[0] + x, brows[1] + y, 0.0])).map(logs))
+        .collect();
+    let places = line.curve.iter().filter(|p| (p[0] - brows[0]).abs() < 35.0);
+    let alike = |p: &&[f64; 2]| {
+        let (at, _) = head.surface(p[0], p[1]);
+        let beyond = picture.rgb(frame.to_picture([at[0], at[1] + 7.0, at[2]])).map(logs);
+        // Backgrounds have gradients: lightness may differ by a third, colour hardly.
+        let near = |b: &[f64; 3], c: &[f64; 3]| (b[0] - c[0]).abs() < 0.3 && (1..3).all(|k| (b[k] - c[k]).abs() < 0.08);
+        beyond.is_none_or(|c| behind.iter().any(|b| near(b, &c)))
+    };
+    let (all, same) = (places.clone().count(), places.filter(alike).count());
+    2 * same > all
 }
 
 /// The middle of the forehead, from which the rays go.
@@ -249,7 +274,7 @@ mod tests {
     fn an_arch_has_its_height_and_its_corners() {
         let line = Hairline::level(91.0, 63.6);
         assert!((line.height(0.0) - 91.0).abs() < 1e-9);
-        let (l, r) = (line.corner(Side::Left), line.corner(Side::Right));
+        let (l, r) = (line.turn_between(54.0, 69.0), line.turn_between(-54.0, -69.0));
         assert!((l[0] - 63.6).abs() < 8.0 && (l[0] + r[0]).abs() < 1e-9, "{l:?} {r:?}");
         assert!(line.height(l[0]) < 91.0 && line.estimated());
         assert!(!Hairline::by_hand(vec![[0.0, 80.0]]).estimated());

@@ -107,6 +107,19 @@ impl OwnMap {
         Some(map)
     }
 
+    /// The same face in the next picture of a moving one: scale and hairline are kept, all else follows the landmarks.
+    pub fn follow(&self, landmarks: &Landmarks, places: &Places, asked: &[(&str, Side)]) -> Option<OwnMap> {
+        // Both fits are to the canonical face: the measured scale stays in proportion.
+        let (before, now) = (Frame::fit(&self.landmarks)?, Frame::fit(landmarks)?);
+        let grown = now.mm_per_px() / before.mm_per_px();
+        let scale = Scale { mm_per_px: self.scale.mm_per_px * grown, u95: self.scale.u95 * grown, ..self.scale };
+        let frame = now.with_scale(scale.mm_per_px);
+        let head = Head::of(landmarks, &frame, self.head.hairline.clone());
+        let points = points(&head, &frame, &Hands::default(), places, asked);
+        let caveats = caveats(&head, &scale);
+        Some(OwnMap { landmarks: landmarks.clone(), frame, scale, irises: Vec::new(), head, points, caveats })
+    }
+
     /// How the head is turned.
     pub fn pose(&self) -> Pose {
         self.frame.pose()

@@ -21,6 +21,9 @@ const SMOOTHING: f64 = 0.02;
 /// Beyond this distance from the nearest carrier, in centimetres, the spline begins to give way; beyond the second it has.
 const GIVES_WAY: (f64, f64) = (2.0, 9.0);
 
+/// Places of the head's outline on the drawing (own left), and how far they follow the hairline up or down.
+const OUTLINE: [(f64, f64, f64); 4] = [(0.6, 13.7, 0.8), (5.2, 12.2, 0.8), (8.3, 8.6, 0.5), (9.2, 4.4, 0.1)];
+
 /// A smooth map of the front frame of the drawing (centimetres, y up) onto a sheet of one person: their own face in
 /// centimetres, or their photograph in pixels.
 #[derive(Clone, Debug, Default)]
@@ -51,6 +54,14 @@ impl Warp {
             .iter()
             .filter_map(|n| surface.get(*n).map(|v| (Spot::new(v[0], v[1]), place(*n))))
             .collect();
+        // The crown and the sides of the head have no landmarks: they keep their shape, and rise as the hairline does.
+        let [a, b, tx, ty] = similarity(&pairs);
+        let plain = |s: Spot| Spot::new(a * s.x - b * s.y + tx, b * s.x + a * s.y + ty);
+        let lifted = beside.iter().map(|(from, to)| *to - plain(*from)).fold(Spot::default(), |sum, by| sum + by);
+        let lifted = if beside.is_empty() { lifted } else { lifted * (1.0 / beside.len() as f64) };
+        pairs.extend(OUTLINE.iter().flat_map(|(x, y, share)| [-1.0, 1.0].map(|side| (Spot::new(side * x, *y), *share))).map(
+            |(from, share)| (from, plain(from) + lifted * share),
+        ));
         pairs.extend_from_slice(beside);
         Warp { spline: Spline::through(&pairs) }
     }

@@ -132,7 +132,7 @@ impl Rule {
         let value = |t: &Term| match t.what {
             What::Landmark(n) => head.point(n, side)[0],
             What::Pupil => head.pupil(side)[0],
-            What::Corner => head.hairline.corner(side)[0],
+            What::Corner => head.corner(side)[0],
             _ => outward * length(t.what, head),
         };
         self.0.iter().map(|t| t.times * value(t)).sum()
@@ -145,7 +145,7 @@ impl Rule {
             What::Pupil => head.pupil(side)[1],
             What::Brow => head.brow(x, side),
             What::Hairline => head.hairline.height(x),
-            What::Corner => head.hairline.corner(side)[1],
+            What::Corner => head.corner(side)[1],
             _ => length(t.what, head),
         };
         self.0.iter().map(|t| t.times * value(t)).sum()
