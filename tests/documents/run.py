@@ -52,6 +52,9 @@ def answer(*args, code=0):
     return json.loads(done.stdout), done
 
 
+PICTURES = pathlib.Path()
+
+
 def screen(path):
     said, _ = answer("screen", path, "--json")
     ensure(said["clearance"], "no clearance")
@@ -142,6 +145,20 @@ def refused(path):
     ensure(with_json.returncode == 2, f"with --json exit {with_json.returncode}, not 2")
 
 
+def own_points(path):
+    """Own points, by rule and by a tap, are found on a face and drawn there."""
+    codes = [row["id"] for row in tomllib.loads(path.read_text(encoding="utf-8"))["place"]]
+    photo, drawn = PICTURES / "own.png", PICTURES / "own.svg"
+    ensure(tragion("phantom", photo, "--seed", "8", "--plain").returncode == 0, "no picture")
+    said, _ = answer("map", photo, "--atlas", path, "--svg", drawn, "--json")
+    for code in codes:
+        rows = [row for row in said["points"] if row["code"] == code]
+        ensure({row["side"] for row in rows} == {"left", "right"}, f"{code}: {rows}")
+        left, right = sorted(rows, key=lambda row: row["side"])
+        ensure(left["x_px"] > right["x_px"] and 0 < left["uncertainty_mm"] < 10, f"{code}: {rows}")
+        ensure(f'data-target="{code}"' in drawn.read_text(encoding="utf-8"), f"{code} is not drawn")
+
+
 def completions(shell):
     ensure("tragion" in tragion("completions", shell).stdout, "no completions")
 
@@ -149,9 +166,11 @@ def completions(shell):
 def command_line(line):
     """A line as the documents show it; files it writes go to a folder of their own."""
     words = shlex.split(line, comments=True)
+    # Photographs that one line draws are read by the next.
+    words = [str(PICTURES / word) if word.endswith((".png", ".jpg")) else word for word in words]
     with tempfile.TemporaryDirectory() as folder:
         for i, word in enumerate(words[:-1]):
-            if word in ("--svg", "--toml", "--instance"):
+            if word in ("--svg", "--toml", "--instance", "--overlay", "--print"):
                 words[i + 1] = str(pathlib.Path(folder) / words[i + 1])
         cut = words.index(">") if ">" in words else len(words)
         done = tragion(*words[1:cut])
@@ -181,6 +200,8 @@ def cases():
         yield f"check {path.name}", routine, path
     for path in sorted((examples / "refused").glob("*.toml")):
         yield f"refused {path.name}", refused, path
+    for path in sorted(examples.glob("own_points*.toml")):
+        yield f"map with {path.name}", own_points, path
     for shell in ("bash", "zsh", "fish"):
         yield f"completions {shell}", completions, shell
     for path, line in shown_lines():
@@ -188,6 +209,13 @@ def cases():
 
 
 def main():
+    with tempfile.TemporaryDirectory() as folder:
+        global PICTURES
+        PICTURES = pathlib.Path(folder)
+        return run()
+
+
+def run():
     only = sys.argv[1] if len(sys.argv) > 1 else ""
     passed = failed = 0
     kinds = set()

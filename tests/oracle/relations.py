@@ -169,7 +169,7 @@ PUPIL = lambda f, s: f.pupil(s)
 BROWS = lambda f, s: f.brows()
 FAR = float("inf")
 VERTICAL = "one vertical, 3.5 mm: half a fingertip"
-EYE = "3.5 to 5 mm: half a fingertip, and the straight gaze is judged by the corners of the eye, not by the iris"
+EYE = "5 mm: half a fingertip, and the straight gaze is judged by the corners of the eye, not by the iris"
 BENT = "the share counts along the curve or straight across, which differ by 0.08; 0.03 on top"
 LEVEL = "3 mm: a third of a fingertip"
 SCATTER = "4 mm: the landmarks of lip and nose scatter, and expression moves them"
@@ -193,23 +193,24 @@ RELATIONS = [
      BENT),
     ("GB13 two thirds of the way from GV24 to ST8", "178", "GB13 GV24 ST8", lambda f, s: f.share("GB13", s), 0.637, 0.78,
      SHARE, BENT),
-    ("GB15 midway from GV24 to ST8", "179", "GB15 GV24 ST8", lambda f, s: f.share("GB15", s), 0.35, 0.65, SHARE,
+    ("GB15 midway from GV24 to ST8", "179", "GB15 GV24 ST8", lambda f, s: f.share("GB15", s), 0.35, 0.7, SHARE,
      "a note beside the rule, the pupil vertical; faces need not meet both"),
-    ("GB15 on the pupil vertical", "179", "GB15", along("GB15", PUPIL, X), -4, 4, X, EYE),
+    ("GB15 on the pupil vertical", "179", "GB15", along("GB15", PUPIL, X), -5, 5, X, EYE),
     ("BL3 midway from GV24 to BL4", "101", "BL3 BL4 GV24",
      lambda f, s: (f.at("BL3", s)[0] - f.at("GV24", s)[0]) / (f.at("BL4", s)[0] - f.at("GV24", s)[0]), 0.25, 0.8, SHARE,
      "a note beside the rule, straight above the notch at the inner brow end; faces need not meet both"),
-    ("BL3 straight above BL2", "101", "BL3 BL2", along("BL3", of_point("BL2"), X), -5.5, 5.5, X,
-     "5.5 mm: the notch, and midway as the other reading"),
+    ("BL3 straight above BL2", "101", "BL3 BL2", along("BL3", of_point("BL2"), X), -6.5, 6.5, X,
+     "6.5 mm: the notch, and midway as the other reading"),
     ("BL3 above BL2", "101", "BL3 BL2", along("BL3", of_point("BL2"), Y), 15, FAR, Y, "the whole forehead lies between"),
     ("outward BL3, BL4", "101", "BL3 BL4", along("BL4", of_point("BL3"), X), 1, FAR, X, "order"),
     ("outward BL4, GB15", "101, 179", "BL4 GB15", along("GB15", of_point("BL4"), X), 1, FAR, X, "order"),
     ("outward GB15, GB13", "178, 179", "GB15 GB13", along("GB13", of_point("GB15"), X), 1, FAR, X, "order"),
     ("outward GB13, ST8", "49, 178", "GB13 ST8", along("ST8", of_point("GB13"), X), 1, FAR, X, "order"),
-    *((f"{code} in the row of the hairline: no higher than GV24, a share of the forehead below it", "49, 101, 178, 179",
-       f"{code} GV24", lambda f, s, code=code: (f.at("GV24", s)[1] - f.at(code, s)[1]) / f.cun_up(s) / 3, -0.08, most, SHARE,
-       "the row follows the hairline, which falls outward to its corner; common practice, no source")
-      for code, most in (("BL3", 0.12), ("BL4", 0.15), ("GB15", 0.22), ("GB13", 0.28), ("ST8", 0.4))),
+    *((f"{code} in the row of the hairline: a share of the forehead below GV24", "49, 101, 178, 179",
+       f"{code} GV24", lambda f, s, code=code: (f.at("GV24", s)[1] - f.at(code, s)[1]) / f.cun_up(s) / 3, least, most, SHARE,
+       "the row follows the hairline: it falls outward, up to two thirds where it is peaked, and rises where temples recede")
+      for code, least, most in (("BL3", -0.08, 0.12), ("BL4", -0.12, 0.2), ("GB15", -0.2, 0.3), ("GB13", -0.25, 0.4),
+                                ("ST8", -0.36, 0.65))),
     ("GB14 on the pupil vertical", "178", "GB14", along("GB14", PUPIL, X), -5, 5, X, EYE),
     ("GB14 one B-cun above the brow", "178", "GB14 GV24",
      lambda f, s: (f.at("GB14", s)[1] - f.mark(s, 334, 282)[1]) / f.cun_up(s), 0.75, 1.25, SHARE,
@@ -243,11 +244,11 @@ RELATIONS = [
      "15 to 22 mm along the skin; depth is little known there"),
     ("EX-HN5 between brow end and corner of the eye in height", "secondary source", "EX-HN5 TE23 GB1",
      lambda f, s: (f.at("EX-HN5", s)[1] - f.at("GB1", s)[1]) / (f.at("TE23", s)[1] - f.at("GB1", s)[1]), -0.3, 1.3, SHARE, "a third beyond"),
-    ("ST2 on the pupil vertical", "46", "ST2", along("ST2", PUPIL, X), -4, 4, X, EYE),
+    ("ST2 on the pupil vertical", "46", "ST2", along("ST2", PUPIL, X), -5, 5, X, EYE),
     ("ST2 below the lower edge of the socket", "46", "ST2", along("ST2", of_mark(374), Y), -26, -10, Y,
      "the lid lies 8 to 10 mm above that edge, the opening up to 12 below"),
     ("ST2 above ST3", "46, 47", "ST2 ST3", along("ST2", of_point("ST3"), Y), 8, FAR, Y, "order"),
-    ("ST3 on the pupil vertical", "47", "ST3", along("ST3", PUPIL, X), -3.5, 3.5, X, EYE),
+    ("ST3 on the pupil vertical", "47", "ST3", along("ST3", PUPIL, X), -5, 5, X, EYE),
     ("ST3 level with the lower edge of the nose wing", "47", "ST3", along("ST3", of_mark(327), Y), -4, 4, Y, SCATTER),
     ("ST3 above ST4", "47", "ST3 ST4", along("ST3", of_point("ST4"), Y), 8, FAR, Y, "order"),
     ("ST4 0.4 finger-cun outside the corner of the mouth", "47", "ST4", along("ST4", of_mark(291), X), 3, 13, X,

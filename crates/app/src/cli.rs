@@ -85,9 +85,7 @@ fn map() -> Command {
         .arg(output("hands", "FILE", text("cli.hands")))
         .arg(output("first", "PHOTO", text("cli.first")))
         .arg(flag("mirrored", text("cli.mirrored")))
-        .arg(
-            Arg::new("passes").long("passes").value_name("N").value_parser(value_parser!(u8).range(1..=8)).hide(true),
-        )
+        .arg(Arg::new("passes").long("passes").value_name("N").value_parser(value_parser!(u8).range(1..=8)).hide(true))
         .arg(today())
         .arg(atlas())
 }

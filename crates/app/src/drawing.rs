@@ -15,7 +15,11 @@ use crate::tell;
 
 pub fn places() -> &'static Drawing {
     static PLACES: OnceLock<Drawing> = OnceLock::new();
-    PLACES.get_or_init(Drawing::built_in)
+    PLACES.get_or_init(|| {
+        let mut drawing = Drawing::built_in();
+        drawing.extend(crate::own::own_places().drawn());
+        drawing
+    })
 }
 
 /// The words around a drawing.
@@ -50,12 +54,7 @@ pub fn step_titles(atlas: &Atlas, steps: &[Step]) -> Vec<String> {
         let side = if said.side.is_empty() { String::new() } else { format!(", {}", said.side) };
         fill(
             "drawing.step",
-            &[
-                ("does", &said.does),
-                ("place", &said.place),
-                ("side", &side),
-                ("seconds", &seconds(step.seconds)),
-            ],
+            &[("does", &said.does), ("place", &said.place), ("side", &side), ("seconds", &seconds(step.seconds))],
         )
     };
     steps.iter().map(title).collect()
@@ -91,7 +90,7 @@ pub fn marked_steps<'a>(
 }
 
 /// Gently where a rule softened the step; go otherwise.
-fn class_of(drafted: &DraftStep) -> Class {
+pub fn class_of(drafted: &DraftStep) -> Class {
     use plan::draft::Why;
     let softened = drafted.why.iter().any(|w| matches!(w, Why::Softened { .. } | Why::WayBlocked { .. }));
     if softened { Class::Gently } else { Class::Go }

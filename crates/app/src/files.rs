@@ -76,6 +76,15 @@ pub fn atlas<'p>(own: impl IntoIterator<Item = &'p std::path::PathBuf>) -> Resul
         return Ok(Atlas::built_in());
     }
     let own = texts.iter().map(|(name, text)| (name.as_str(), text.as_str()));
-    let files: Vec<(&str, &str)> = Atlas::built_in_files().iter().copied().chain(own).collect();
-    Atlas::load(&files)
+    let files: Vec<(&str, &str)> = Atlas::built_in_files().iter().copied().chain(own.clone()).collect();
+    let atlas = Atlas::load(&files)?;
+    for (name, text) in own {
+        let places = face::Places::among(name, text)?;
+        let unknown = places.codes().find(|code| !atlas.targets.iter().any(|t| t.id == **code));
+        if let Some(code) = unknown {
+            return Err(vec![Finding::new(name, 0, fill("files.place_unknown", &[("id", &code)]))]);
+        }
+        crate::own::add_places(places);
+    }
+    Ok(atlas)
 }

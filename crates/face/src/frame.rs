@@ -51,6 +51,9 @@ impl Pose {
     }
 }
 
+/// A canonical vertex, its landmark, and how much it counts.
+type Pair = (Vector3<f64>, Vector3<f64>, f64);
+
 /// Where a face stands in a picture.
 #[derive(Clone, Debug)]
 pub struct Frame {
@@ -68,15 +71,13 @@ impl Frame {
     /// None where the landmarks do not span a face.
     pub fn fit(landmarks: &Landmarks) -> Option<Frame> {
         let camera = |p: &[f64; 3]| Vector3::new(p[0], -p[1], -p[2]);
-        let pairs: Vec<(Vector3<f64>, Vector3<f64>, f64)> = canonical()
+        let pairs: Vec<Pair> = canonical()
             .iter()
             .zip(landmarks.all())
             .map(|(v, p)| (Vector3::new(v[0], v[1], v[2]) * 10.0, camera(p), if v[1] < -2.0 { 0.3 } else { 1.0 }))
             .collect();
         let total: f64 = pairs.iter().map(|p| p.2).sum();
-        let mean = |of: &dyn Fn(&(Vector3<f64>, Vector3<f64>, f64)) -> Vector3<f64>| {
-            pairs.iter().map(|p| of(p) * p.2).sum::<Vector3<f64>>() / total
-        };
+        let mean = |of: &dyn Fn(&Pair) -> Vector3<f64>| pairs.iter().map(|p| of(p) * p.2).sum::<Vector3<f64>>() / total;
         let (from, to) = (mean(&|p| p.0), mean(&|p| p.1));
         let mut cross = Matrix3::zeros();
         let mut spread = 0.0;
@@ -159,7 +160,9 @@ mod tests {
 
     #[test]
     fn a_pose_is_read_back_and_places_return() {
-        for (yaw, pitch, roll) in [(0.0, 0.0, 0.0), (20.0, 0.0, 0.0), (0.0, -15.0, 0.0), (0.0, 0.0, 30.0), (12.0, 8.0, -25.0)] {
+        for (yaw, pitch, roll) in
+            [(0.0, 0.0, 0.0), (20.0, 0.0, 0.0), (0.0, -15.0, 0.0), (0.0, 0.0, 30.0), (12.0, 8.0, -25.0)]
+        {
             let frame = Frame::fit(&posed(Pose { yaw, pitch, roll })).expect("a face");
             let got = frame.pose();
             for (g, w) in [(got.yaw, yaw), (got.pitch, pitch), (got.roll, roll)] {
@@ -181,7 +184,8 @@ mod tests {
         let nose = |pose| Frame::of_pose(pose, Pixel::default(), 1.0).to_picture([0.0, 0.0, 100.0]);
         assert!(nose(Pose { yaw: 20.0, ..Pose::default() }).x > 10.0);
         assert!(nose(Pose { pitch: 20.0, ..Pose::default() }).y < -10.0);
-        let crown = Frame::of_pose(Pose { roll: 20.0, ..Pose::default() }, Pixel::default(), 1.0).to_picture([0.0, 100.0, 0.0]);
+        let crown =
+            Frame::of_pose(Pose { roll: 20.0, ..Pose::default() }, Pixel::default(), 1.0).to_picture([0.0, 100.0, 0.0]);
         assert!(crown.x > 10.0);
     }
 }

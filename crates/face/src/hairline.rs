@@ -145,10 +145,11 @@ impl Hairline {
 /// Whether what lies just beyond a high edge is the background: a head without hair ends there, and shows no hairline.
 fn bare(head: &Head, frame: &Frame, picture: &impl Pixels, line: &Hairline) -> bool {
     let brows = head.between_brows();
-    let behind: Vec<[f64; 3]> = [(-150.0, 20.0), (150.0, 20.0), (-110.0, 90.0), (110.0, 90.0), (0.0, 170.0), (0.0, 210.0)]
-        .into_iter()
-        .filter_map(|(x, y)| picture.rgb(frame.to_picture([brows[0] + x, brows[1] + y, 0.0])).map(logs))
-        .collect();
+    let behind: Vec<[f64; 3]> =
+        [(-150.0, 20.0), (150.0, 20.0), (-110.0, 90.0), (110.0, 90.0), (0.0, 170.0), (0.0, 210.0)]
+            .into_iter()
+            .filter_map(|(x, y)| picture.rgb(frame.to_picture([brows[0] + x, brows[1] + y, 0.0])).map(logs))
+            .collect();
     let places = line.curve.iter().filter(|p| (p[0] - brows[0]).abs() < 35.0);
     let alike = |p: &&[f64; 2]| {
         let (at, _) = head.surface(p[0], p[1]);
@@ -208,14 +209,7 @@ impl Skin {
 }
 
 /// How far along a ray skin gives way to something else, in millimetres; none where no clear edge is met.
-fn edge(
-    head: &Head,
-    frame: &Frame,
-    picture: &impl Pixels,
-    skin: &Skin,
-    centre: [f64; 2],
-    angle: f64,
-) -> Option<f64> {
+fn edge(head: &Head, frame: &Frame, picture: &impl Pixels, skin: &Skin, centre: [f64; 2], angle: f64) -> Option<f64> {
     const STEP: f64 = 0.5;
     let (sin, cos) = angle.sin_cos();
     let steps = (95.0 / STEP) as usize;

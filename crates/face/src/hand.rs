@@ -49,9 +49,7 @@ pub fn corrected(landmarks: &Landmarks, drags: &[(usize, Pixel)]) -> Landmarks {
         let d = distance(a, b) / REACH;
         (-0.5 * d * d).exp()
     };
-    let pull = nalgebra::DMatrix::from_fn(n, n, |i, j| {
-        near(drags[i].0, drags[j].0) + if i == j { 1e-9 } else { 0.0 }
-    });
+    let pull = nalgebra::DMatrix::from_fn(n, n, |i, j| near(drags[i].0, drags[j].0) + if i == j { 1e-9 } else { 0.0 });
     let asked = nalgebra::DMatrix::from_fn(n, 2, |i, k| {
         let (from, to) = (landmarks.at(drags[i].0), drags[i].1);
         if k == 0 { to.x - from.x } else { to.y - from.y }
@@ -100,11 +98,13 @@ mod tests {
 
     #[test]
     fn dragged_places_hold_and_far_ones_stay() {
-        let mut all: Vec<[f64; 3]> = canonical().iter().map(|v| [300.0 + 20.0 * v[0], 300.0 - 20.0 * v[1], 0.0]).collect();
+        let mut all: Vec<[f64; 3]> =
+            canonical().iter().map(|v| [300.0 + 20.0 * v[0], 300.0 - 20.0 * v[1], 0.0]).collect();
         all.resize(LANDMARKS, [250.0, 240.0, 0.0]);
         let face = Landmarks::new(all).expect("finite");
         let to = |n: usize, x: f64, y: f64| Pixel::new(face.at(n).x + x, face.at(n).y + y);
-        let drags = [(291, to(291, 6.0, -3.0)), (287, to(287, 5.0, 0.0)), (473, to(473, 2.0, 0.0)), (9999, Pixel::default())];
+        let drags =
+            [(291, to(291, 6.0, -3.0)), (287, to(287, 5.0, 0.0)), (473, to(473, 2.0, 0.0)), (9999, Pixel::default())];
         let got = corrected(&face, &drags);
         for (n, at) in &drags[..3] {
             assert!(got.at(*n).to(*at) < 1e-6, "landmark {n}");

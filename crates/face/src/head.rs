@@ -1,7 +1,9 @@
 //! One person's head as a surface in the face frame, with their hairline: what every point is placed upon.
 
+use std::sync::OnceLock;
+
 use crate::surface::triangles;
-use crate::{Frame, Hairline, IRIS_LEFT, IRIS_RIGHT, Landmarks, Place, mirror};
+use crate::{Frame, Hairline, IRIS_LEFT, IRIS_RIGHT, Landmarks, Place, canonical, mirror};
 use vocab::Side;
 
 /// One person's head: 478 places in the face frame, millimetres, and the hairline.
@@ -12,6 +14,7 @@ pub struct Head {
     pub hairline: Hairline,
     beyond: Beyond,
     cells: Cells,
+    thumb_mm: f64,
 }
 
 impl Head {
@@ -25,7 +28,17 @@ impl Head {
         points.resize(crate::LANDMARKS, [0.0; 3]);
         let beyond = Beyond::fit(&points);
         let cells = Cells::of(&points);
-        Head { points, hairline, beyond, cells }
+        Head { points, hairline, beyond, cells, thumb_mm: crate::place::FINGER_CUN_MM.0 }
+    }
+
+    /// The same head of a person whose thumb is this broad, millimetres: the finger-cun of rules.
+    pub fn with_thumb(self, thumb_mm: f64) -> Head {
+        Head { thumb_mm, ..self }
+    }
+
+    /// The breadth of the person's thumb, millimetres.
+    pub fn thumb_mm(&self) -> f64 {
+        self.thumb_mm
     }
 
     /// A landmark of the person's own left side, or its mirror on the right.
@@ -39,15 +52,20 @@ impl Head {
         &self.points
     }
 
-    /// The middle of the pupil: the iris where the lids are open and the eye looks ahead, else the middle of the eye.
+    /// The middle of the pupil with the eyes straight ahead: the iris where the lids are open, the middle of the eye where they
+    /// are closed or the gaze wanders.
     pub fn pupil(&self, side: Side) -> Place {
         let rim = rim(side);
         let middle: Place =
             std::array::from_fn(|k| rim.iter().map(|n| self.points[*n][k]).sum::<f64>() / rim.len() as f64);
+        if self.opening(side) < 0.12 {
+            return middle;
+        }
         let iris = self.points[if side == Side::Right { IRIS_RIGHT } else { IRIS_LEFT }];
-        // A gaze of more than about 15 degrees moves the iris by more than 3 mm: it is then no mark of "straight ahead".
-        let ahead = (iris[0] - middle[0]).abs() < 3.0 && (iris[1] - middle[1]).abs() < 3.0;
-        if ahead && self.opening(side) > 0.12 { iris } else { middle }
+        // A gaze of 12 to 22 degrees moves the iris by 2.5 to 4.5 mm: there it stops being a mark of "straight ahead".
+        let away = (iris[0] - middle[0]).hypot(iris[1] - middle[1]);
+        let trust = ((4.5 - away) / 2.0).clamp(0.0, 1.0);
+        std::array::from_fn(|k| iris[k] * trust + middle[k] * (1.0 - trust))
     }
 
     /// How far the lids are open, as a share of the width of the eye; about 0.3 open, under 0.12 closed.
@@ -88,9 +106,11 @@ impl Head {
         self.hairline.turn_between(middle + 0.85 * oval, middle + 1.1 * oval)
     }
 
-    /// One B-cun across, in millimetres: a ninth of the way from one corner of the hairline to the other.
-    pub fn cun_across(&self) -> f64 {
-        (self.corner(Side::Left)[0] - self.corner(Side::Right)[0]) / 9.0
+    /// One B-cun across, in millimetres, on one side: a ninth of the way from one corner of the hairline to the other, counted
+    /// from the middle (landmarks 10 and 151), so that thirds of a side are thirds on an uneven head too.
+    pub fn cun_across(&self, side: Side) -> f64 {
+        let middle = (self.points[10][0] + self.points[151][0]) / 2.0;
+        (self.corner(side)[0] - middle).abs() / 4.5
     }
 
     /// The place of the surface at `x`, `y`, and its outward normal. Beyond the mesh the forehead is carried on.
@@ -101,7 +121,8 @@ impl Head {
             let Some(weights) = barycentric([a, b, c].map(|p| [p[0], p[1]]), [x, y]) else { continue };
             let z = weights[0] * a[2] + weights[1] * b[2] + weights[2] * c[2];
             if best.is_none_or(|(known, _)| z > known) {
-                let (u, v): (Place, Place) = (std::array::from_fn(|k| b[k] - a[k]), std::array::from_fn(|k| c[k] - a[k]));
+                let (u, v): (Place, Place) =
+                    (std::array::from_fn(|k| b[k] - a[k]), std::array::from_fn(|k| c[k] - a[k]));
                 let n = [u[1] * v[2] - u[2] * v[1], u[2] * v[0] - u[0] * v[2], u[0] * v[1] - u[1] * v[0]];
                 best = Some((z, if n[2] < 0.0 { n.map(|k| -k) } else { n }));
             }
@@ -143,7 +164,8 @@ impl Cells {
             let range = |k: usize, most: usize| {
                 let cell = |v: f64| (((v - low[k]) / CELL).floor().max(0.0) as usize).min(most - 1);
                 let values = at.map(|p| p[k]);
-                cell(values.iter().copied().fold(f64::MAX, f64::min))..=cell(values.iter().copied().fold(f64::MIN, f64::max))
+                cell(values.iter().copied().fold(f64::MAX, f64::min))
+                    ..=cell(values.iter().copied().fold(f64::MIN, f64::max))
             };
             for row in range(1, high) {
                 for column in range(0, wide) {
@@ -204,9 +226,13 @@ pub(crate) fn interpolate(row: &[[f64; 2]], x: f64) -> f64 {
     last[1]
 }
 
-/// The forehead carried on beyond the mesh: the depth as a quadratic of x and y, fitted to the upper landmarks.
+/// The forehead carried on beyond the mesh: the canonical forehead's curve (its depth as a quadratic of x and y), shifted and
+/// tilted to fit this head's upper landmarks. Their own curve would be carried too far: depth is what a network knows least.
 #[derive(Clone, Debug)]
 struct Beyond([f64; 6]);
+
+/// Landmarks above this height carry the forehead, millimetres.
+const FOREHEAD: f64 = 42.0;
 
 impl Beyond {
     fn terms(x: f64, y: f64) -> [f64; 6] {
@@ -214,16 +240,38 @@ impl Beyond {
         [1.0, x, y, x * x, x * y, y * y]
     }
 
-    fn fit(points: &[Place]) -> Beyond {
-        let upper: Vec<&Place> = points.iter().take(crate::VERTICES).filter(|p| p[1] > 42.0).collect();
-        let mut normal = nalgebra::SMatrix::<f64, 6, 6>::identity() * 1e-3;
+    /// The least-squares sum of the first `terms` terms through these places.
+    fn through(places: &[Place], terms: usize) -> [f64; 6] {
+        let mut normal = nalgebra::SMatrix::<f64, 6, 6>::identity() * 1e-6;
         let mut right = nalgebra::SVector::<f64, 6>::zeros();
-        for p in upper {
-            let t = nalgebra::SVector::from(Beyond::terms(p[0], p[1]));
+        for p in places {
+            let mut t = nalgebra::SVector::from(Beyond::terms(p[0], p[1]));
+            t.rows_mut(terms, 6 - terms).fill(0.0);
             normal += t * t.transpose();
             right += t * p[2];
         }
-        Beyond(normal.cholesky().map(|c| c.solve(&right).into()).unwrap_or([0.0; 6]))
+        normal.cholesky().map(|c| c.solve(&right).into()).unwrap_or([0.0; 6])
+    }
+
+    fn canonical() -> &'static [f64; 6] {
+        static CURVE: OnceLock<[f64; 6]> = OnceLock::new();
+        CURVE.get_or_init(|| {
+            let upper = canonical().iter().map(|v| v.map(|c| 10.0 * c)).filter(|p| p[1] > FOREHEAD);
+            Beyond::through(&upper.collect::<Vec<Place>>(), 6)
+        })
+    }
+
+    fn fit(points: &[Place]) -> Beyond {
+        let curve = Beyond(*Beyond::canonical());
+        let above = |p: &&Place| p[1] > FOREHEAD;
+        let rest: Vec<Place> = points
+            .iter()
+            .take(crate::VERTICES)
+            .filter(above)
+            .map(|p| [p[0], p[1], p[2] - curve.at(p[0], p[1]).0])
+            .collect();
+        let tilt = Beyond::through(&rest, 3);
+        Beyond(std::array::from_fn(|k| curve.0[k] + tilt[k]))
     }
 
     fn at(&self, x: f64, y: f64) -> (f64, Place) {
@@ -236,7 +284,6 @@ impl Beyond {
 #[cfg(test)]
 mod tests {
     use super::*;
-    use crate::canonical;
 
     pub(crate) fn drawn() -> Head {
         let mut points: Vec<Place> = canonical().iter().map(|v| v.map(|c| c * 10.0)).collect();
@@ -266,7 +313,9 @@ mod tests {
     fn measures_of_the_drawn_face() {
         let head = drawn();
         assert!((head.cun_up() - 15.1).abs() < 0.3, "{}", head.cun_up());
-        assert!((head.cun_across() - 14.1).abs() < 0.3, "{}", head.cun_across());
+        for side in [Side::Left, Side::Right] {
+            assert!((head.cun_across(side) - 14.1).abs() < 0.5, "{}", head.cun_across(side));
+        }
         assert!((head.brow(31.8, Side::Left) - 48.0).abs() < 1.0, "{}", head.brow(31.8, Side::Left));
         assert!((head.brow(-31.8, Side::Right) - head.brow(31.8, Side::Left)).abs() < 1e-6);
         assert!(head.opening(Side::Left) > 0.2, "{}", head.opening(Side::Left));

@@ -45,7 +45,13 @@ impl Iris {
 }
 
 /// Places of the edge: on each free ray the steepest rise from dark to light.
-fn edges(picture: &impl Pixels, centre: Pixel, radius: f64, along: [f64; 2], lids: &[Pixel]) -> Vec<(Pixel, f64, bool)> {
+fn edges(
+    picture: &impl Pixels,
+    centre: Pixel,
+    radius: f64,
+    along: [f64; 2],
+    lids: &[Pixel],
+) -> Vec<(Pixel, f64, bool)> {
     let mut found = Vec::new();
     let turn = along[1].atan2(along[0]);
     for side in [0.0, std::f64::consts::PI] {

@@ -37,7 +37,7 @@ pub use iris::{IRIS_MM, Iris};
 pub use knot::read_knots;
 pub use landmarks::{IRIS_LEFT, IRIS_RIGHT, LANDMARKS, Landmarks, Pixel, mirror};
 pub use own::{Caveat, Hands, OwnMap, OwnPoint, PROFILE, TURNED, drawn_head};
-pub use place::{PointRule, Places};
+pub use place::{Places, PointRule};
 pub use scale::{Scale, ScaleSource};
 pub use spot::Spot;
 pub use surface::{SurfaceError, VERTICES, canonical, parse_vertices, triangles, vertex};

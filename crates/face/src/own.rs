@@ -2,10 +2,10 @@
 
 use vocab::Side;
 
-use crate::place::LandmarkErrors;
+use crate::place::{LandmarkErrors, Spread};
 use crate::{
-    Frame, Hairline, HairlineSource, Head, Iris, Landmarks, Pixel, Pixels, Place, Places, Pose, Scale, ScaleSource, Spot,
-    Warp, canonical, corrected, hand,
+    Frame, Hairline, HairlineSource, Head, Iris, Landmarks, Pixel, Pixels, Place, Places, Pose, Scale, ScaleSource,
+    Spot, Warp, canonical, corrected, hand,
 };
 
 /// What a person set right by hand.
@@ -30,6 +30,8 @@ pub struct OwnPoint {
     pub place: Place,
     /// The radius that holds it in 95 of 100 faces, millimetres.
     pub uncertainty_mm: f64,
+    /// Bias and deviation of where it is shown, across and upward, millimetres.
+    pub spread: Spread,
     /// How directly the skin there faces the camera: 1 straight, less than about 0.15 hidden or edge on.
     pub facing: f64,
 }
@@ -151,7 +153,7 @@ impl OwnMap {
         let brows = self.head.between_brows();
         let half = (self.head.point(284, Side::Left)[0] - self.head.point(284, Side::Right)[0]) / 2.0;
         let pair = |(x, y): (f64, f64)| {
-            let own = brows[0] + x / 6.28 * half;
+            let own = brows[0] + x * half / canonical()[284][0];
             let (place, _) = self.head.surface(own, self.head.hairline.height(own));
             (Spot::new(x, y), to(place))
         };
@@ -188,6 +190,7 @@ fn points(head: &Head, frame: &Frame, hands: &Hands, places: &Places, asked: &[(
             at: frame.to_picture(place),
             place,
             uncertainty_mm: error.r95,
+            spread: error.spread,
             facing: frame.facing(normal),
         })
     };

@@ -50,8 +50,7 @@ impl Scale {
     pub fn measure(landmarks: &Landmarks, frame: &Frame, picture: &impl Pixels) -> (Scale, Vec<(Side, Iris)>) {
         let head = Head::of(landmarks, frame, crate::Hairline::level(91.0, 63.6));
         let open: Vec<Side> = [Side::Right, Side::Left].into_iter().filter(|s| head.opening(*s) > 0.12).collect();
-        let fitted: Vec<(Side, Iris)> =
-            open.iter().filter_map(|s| Some((*s, fit(landmarks, picture, *s)?))).collect();
+        let fitted: Vec<(Side, Iris)> = open.iter().filter_map(|s| Some((*s, fit(landmarks, picture, *s)?))).collect();
         if !fitted.is_empty() {
             let mean = |of: &dyn Fn(&Iris) -> f64| fitted.iter().map(|f| of(&f.1)).sum::<f64>() / fitted.len() as f64;
             let radius = mean(&|i| i.radius);
@@ -80,7 +79,7 @@ impl Scale {
 }
 
 /// What a soft limbus leaves open of the width, as a share: where on the slope an examiner would see the edge.
-const FIT_SHARE: f64 = 0.01;
+const FIT_SHARE: f64 = 0.02;
 
 /// The network's middle and radius of an iris.
 fn network_iris(landmarks: &Landmarks, side: Side) -> (Pixel, f64) {

@@ -10,11 +10,11 @@ use crate::{Spot, canonical};
 
 /// Landmarks that carry the map: the oval of the face, eyes, brows, nose, lips, cheeks.
 const CARRIERS: [usize; 108] = [
-    10, 338, 297, 332, 284, 251, 389, 356, 454, 323, 361, 288, 397, 365, 379, 378, 400, 377, 152, 148, 176, 149, 150, 136,
-    172, 58, 132, 93, 234, 127, 162, 21, 54, 103, 67, 109, 33, 133, 159, 145, 263, 362, 386, 374, 157, 384, 161, 388, 154,
-    381, 163, 390, 70, 105, 107, 52, 55, 46, 300, 334, 336, 282, 285, 276, 168, 6, 4, 1, 2, 98, 327, 48, 278, 129, 358, 61,
-    291, 0, 17, 37, 267, 84, 314, 13, 14, 18, 200, 199, 175, 50, 280, 205, 425, 117, 346, 119, 348, 187, 411, 216, 436, 151,
-    9, 69, 299, 57, 287, 8,
+    10, 338, 297, 332, 284, 251, 389, 356, 454, 323, 361, 288, 397, 365, 379, 378, 400, 377, 152, 148, 176, 149, 150,
+    136, 172, 58, 132, 93, 234, 127, 162, 21, 54, 103, 67, 109, 33, 133, 159, 145, 263, 362, 386, 374, 157, 384, 161,
+    388, 154, 381, 163, 390, 70, 105, 107, 52, 55, 46, 300, 334, 336, 282, 285, 276, 168, 6, 4, 1, 2, 98, 327, 48, 278,
+    129, 358, 61, 291, 0, 17, 37, 267, 84, 314, 13, 14, 18, 200, 199, 175, 50, 280, 205, 425, 117, 346, 119, 348, 187,
+    411, 216, 436, 151, 9, 69, 299, 57, 287, 8,
 ];
 /// How far a carrier may be missed, against how much the sheet is bent: smoothing of the spline, in squared centimetres.
 const SMOOTHING: f64 = 0.02;
@@ -50,18 +50,19 @@ impl Warp {
     /// one's own (the hairline): from the drawing, to the sheet.
     pub fn onto(place: impl Fn(usize) -> Spot, beside: &[(Spot, Spot)]) -> Warp {
         let surface = canonical();
-        let mut pairs: Vec<(Spot, Spot)> = CARRIERS
-            .iter()
-            .filter_map(|n| surface.get(*n).map(|v| (Spot::new(v[0], v[1]), place(*n))))
-            .collect();
+        let mut pairs: Vec<(Spot, Spot)> =
+            CARRIERS.iter().filter_map(|n| surface.get(*n).map(|v| (Spot::new(v[0], v[1]), place(*n)))).collect();
         // The crown and the sides of the head have no landmarks: they keep their shape, and rise as the hairline does.
         let [a, b, tx, ty] = similarity(&pairs);
         let plain = |s: Spot| Spot::new(a * s.x - b * s.y + tx, b * s.x + a * s.y + ty);
         let lifted = beside.iter().map(|(from, to)| *to - plain(*from)).fold(Spot::default(), |sum, by| sum + by);
         let lifted = if beside.is_empty() { lifted } else { lifted * (1.0 / beside.len() as f64) };
-        pairs.extend(OUTLINE.iter().flat_map(|(x, y, share)| [-1.0, 1.0].map(|side| (Spot::new(side * x, *y), *share))).map(
-            |(from, share)| (from, plain(from) + lifted * share),
-        ));
+        pairs.extend(
+            OUTLINE
+                .iter()
+                .flat_map(|(x, y, share)| [-1.0, 1.0].map(|side| (Spot::new(side * x, *y), *share)))
+                .map(|(from, share)| (from, plain(from) + lifted * share)),
+        );
         pairs.extend_from_slice(beside);
         Warp { spline: Spline::through(&pairs) }
     }
@@ -164,7 +165,10 @@ mod tests {
 
     #[test]
     fn a_picture_below_counts_downward() {
-        let warp = Warp::onto(|n| vertex(n).map_or(Spot::default(), |v| Spot::new(300.0 + 20.0 * v.x, -400.0 + 20.0 * v.y)), &[]);
+        let warp = Warp::onto(
+            |n| vertex(n).map_or(Spot::default(), |v| Spot::new(300.0 + 20.0 * v.x, -400.0 + 20.0 * v.y)),
+            &[],
+        );
         let got = warp.carry(Spot::new(2.0, -24.0));
         assert!(got.to(Spot::new(340.0, -880.0)) < 0.5, "{got:?}");
     }

@@ -68,6 +68,8 @@ pub struct Build {
     pub bizygomatic_mm: f64,
     /// Diameter of the visible iris, mm: 11.71 +- 0.42.
     pub iris_mm: f64,
+    /// Breadth of the thumb, mm: 20 +- 2 (common practice, no source).
+    pub thumb_mm: f64,
     /// Midline height of the hairline above the glabella, mm: 60 +- 8 (common practice, no source).
     pub hairline_mm: f64,
     /// Depth of the face as a factor, 1 +- 0.04.
@@ -186,6 +188,7 @@ impl Build {
             menton_sellion_mm,
             bizygomatic_mm,
             iris_mm: 11.71 + 0.42 * rng.normal(),
+            thumb_mm: 20.0,
             hairline_mm: 60.0 + 8.0 * rng.normal(),
             depth: 1.0 + 0.04 * rng.normal(),
             modes: std::array::from_fn(|_| rng.normal()),
@@ -200,6 +203,7 @@ impl Build {
             menton_sellion_mm: 118.0,
             bizygomatic_mm: 138.0,
             iris_mm: 11.71,
+            thumb_mm: 20.0,
             hairline_mm: 60.0,
             depth: 1.0,
             modes: [0.0; Mode::COUNT],
@@ -218,7 +222,8 @@ impl Person {
     pub fn invented(seed: u64) -> Self {
         let mut rng = Rng::new(seed, 1);
         let tone = Tone::ALL[(seed % 6) as usize];
-        let build = Build::invented(&mut rng);
+        let mut build = Build::invented(&mut rng);
+        build.thumb_mm = 20.0 + 2.0 * Rng::new(seed, 9).normal();
         let hair = Hair::ALL[match rng.unit() {
             u if u < 0.30 => 0,
             u if u < 0.54 => 1,

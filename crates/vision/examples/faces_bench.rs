@@ -43,7 +43,12 @@ fn main() -> Result<(), Box<dyn std::error::Error>> {
         480.min(640 * picture.height / picture.width),
     );
     let mut frame = image::RgbImage::new(640, 480);
-    image::imageops::overlay(&mut frame, &small, i64::from(640 - small.width()) / 2, i64::from(480 - small.height()) / 2);
+    image::imageops::overlay(
+        &mut frame,
+        &small,
+        i64::from(640 - small.width()) / 2,
+        i64::from(480 - small.height()) / 2,
+    );
     let view = View::new(640, 480, frame.as_raw()).ok_or("a frame")?;
     let found = finder.find(&view, Care::PHOTOGRAPH)?;
     let first = OwnMap::make(&found.landmarks, &view, &Hands::default(), &places, &asked).ok_or("no map")?;
@@ -58,7 +63,9 @@ fn main() -> Result<(), Box<dyn std::error::Error>> {
     }
     let peak_rss_kb = std::fs::read_to_string("/proc/self/status")
         .ok()
-        .and_then(|s| s.lines().find(|l| l.starts_with("VmHWM")).and_then(|l| l.split_whitespace().nth(1)?.parse().ok()))
+        .and_then(|s| {
+            s.lines().find(|l| l.starts_with("VmHWM")).and_then(|l| l.split_whitespace().nth(1)?.parse().ok())
+        })
         .unwrap_or(0u64);
     println!(
         "{{\"photo_ms\": {:.1}, \"decode_ms\": {:.1}, \"frame_640_ms\": {:.2}, \"load_ms\": {load_ms:.1}, \

@@ -56,7 +56,8 @@ pub(crate) struct Detector {
 
 impl Detector {
     pub fn new() -> Result<Detector, FindError> {
-        let ops = rten::op_registry!(Add, Cast, Clip, Concat, Conv, MaxPool, Pad, PRelu, Relu, Reshape, Sigmoid, Transpose);
+        let ops =
+            rten::op_registry!(Add, Cast, Clip, Concat, Conv, MaxPool, Pad, PRelu, Relu, Reshape, Sigmoid, Transpose);
         Ok(Detector { model: load(&mut ModelOptions::with_ops(ops), WEIGHTS)? })
     }
 
@@ -147,7 +148,8 @@ mod tests {
 
     #[test]
     fn boxes_of_one_face_become_their_weighted_mean() {
-        let faces = merge(vec![detected(10.0, 10.0, 8.0, 0.6), detected(11.0, 10.0, 8.0, 0.9), detected(90.0, 9.0, 4.0, 0.7)]);
+        let faces =
+            merge(vec![detected(10.0, 10.0, 8.0, 0.6), detected(11.0, 10.0, 8.0, 0.9), detected(90.0, 9.0, 4.0, 0.7)]);
         assert_eq!(faces.len(), 2);
         assert!((faces[0].centre.x - 10.6).abs() < 1e-6, "{:?}", faces[0]);
         assert_eq!(faces[1].centre.x, 90.0);

@@ -114,9 +114,7 @@ fn bilinear(view: &View<'_>, x: f64, y: f64, border: Border) -> [f32; 3] {
         std::array::from_fn(|c| f32::from(view.rgb[at + c]))
     };
     let (a, b, c, d) = (pixel(x0, y0), pixel(x0 + 1, y0), pixel(x0, y0 + 1), pixel(x0 + 1, y0 + 1));
-    std::array::from_fn(|k| {
-        (a[k] * (1.0 - tx) + b[k] * tx) * (1.0 - ty) + (c[k] * (1.0 - tx) + d[k] * tx) * ty
-    })
+    std::array::from_fn(|k| (a[k] * (1.0 - tx) + b[k] * tx) * (1.0 - ty) + (c[k] * (1.0 - tx) + d[k] * tx) * ty)
 }
 
 #[cfg(test)]

@@ -19,7 +19,8 @@ pub(crate) struct Surface {
 
 impl Surface {
     pub fn new() -> Result<Surface, FindError> {
-        let ops = rten::op_registry!(Add, Cast, Clip, Concat, Conv, MaxPool, Pad, PRelu, Relu, Reshape, Sigmoid, Transpose);
+        let ops =
+            rten::op_registry!(Add, Cast, Clip, Concat, Conv, MaxPool, Pad, PRelu, Relu, Reshape, Sigmoid, Transpose);
         Ok(Surface { model: load(&mut ModelOptions::with_ops(ops), WEIGHTS)? })
     }
 

@@ -28,10 +28,11 @@ pub fn asked(places: &Places) -> Vec<(&str, Side)> {
     list
 }
 
-/// The true head with its true hairline.
-pub fn true_head(truth: &Truth) -> Head {
-    let line = truth.hairline_mm.iter().map(|p| [p[0], p[1]]).collect();
-    Head::new(truth.head_mm.clone(), Hairline::through(line, HairlineSource::Hand, 0.0))
+/// The true head with its true hairline and the person's own thumb.
+pub fn true_head(trial: &Trial) -> Head {
+    let line = trial.truth.hairline_mm.iter().map(|p| [p[0], p[1]]).collect();
+    let head = Head::new(trial.truth.head_mm.clone(), Hairline::through(line, HairlineSource::Hand, 0.0));
+    head.with_thumb(trial.person.build.thumb_mm)
 }
 
 /// Runs trials on two threads, in the order of their seeds, telling how far it is.

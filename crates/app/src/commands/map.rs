@@ -53,10 +53,12 @@ pub fn run(args: &ArgMatches) -> Result<Outcome, Vec<Finding>> {
         files::write(out, &draw::print(&atlas, &seen.map, &upon, scale, "tragion").svg, file)?;
     }
     if let Some(out) = args.get_one::<PathBuf>("overlay") {
-        let drawn = draw::overlay(&atlas, &seen, &upon, None, &[], Ground::Linen, "tragion").map_err(|e| refused(file, &e))?;
+        let drawn =
+            draw::overlay(&atlas, &seen, &upon, None, &[], Ground::Linen, "tragion").map_err(|e| refused(file, &e))?;
         files::write(out, &drawn.svg, file)?;
         if let (Some((routine, _)), false) = (&routine, drawn.left_out.is_empty()) {
-            let steps: Vec<String> = drawn.left_out.iter().filter(|i| **i < routine.steps.len()).map(|i| (i + 1).to_string()).collect();
+            let steps: Vec<String> =
+                drawn.left_out.iter().filter(|i| **i < routine.steps.len()).map(|i| (i + 1).to_string()).collect();
             let _ = writeln!(said, "{}", fill("map.not_on_photo", &[("steps", &steps.join(", "))]));
         }
     }

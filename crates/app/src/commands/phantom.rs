@@ -28,7 +28,8 @@ pub fn run(args: &ArgMatches) -> Result<Outcome, Vec<Finding>> {
     let (photo, truth) = invented::picture(&person, &shot);
     let photo = photo.ok_or_else(|| wrong(text("photo.broken").to_owned()))?;
     let rgb = photo.rgb8();
-    let view = vision::View::new(shot.width, shot.height, &rgb).ok_or_else(|| wrong(text("photo.broken").to_owned()))?;
+    let view =
+        vision::View::new(shot.width, shot.height, &rgb).ok_or_else(|| wrong(text("photo.broken").to_owned()))?;
     let ending = out.extension().and_then(|e| e.to_str()).unwrap_or("").to_ascii_lowercase();
     let file = match ending.as_str() {
         "png" => vision::png(&view),

@@ -12,6 +12,9 @@ pub struct Asset {
 pub fn named(name: &str) -> Option<Asset> {
     let (media, bytes): (_, &'static [u8]) = match name {
         "tragion.css" => ("text/css; charset=utf-8", include_bytes!("../../assets/tragion.css")),
+        "face-map.css" => ("text/css; charset=utf-8", include_bytes!("../../assets/face-map.css")),
+        "face-paper.css" => ("text/css; charset=utf-8", include_bytes!("../../assets/face-paper.css")),
+        "face-map.js" => ("text/javascript; charset=utf-8", include_bytes!("../../assets/face-map.js")),
         "tragion.js" => ("text/javascript; charset=utf-8", include_bytes!("../../assets/tragion.js")),
         "sketch.css" => ("text/css; charset=utf-8", sketch::CSS.as_bytes()),
         "mark.svg" => ("image/svg+xml", include_bytes!("../../assets/mark.svg")),

@@ -1,20 +1,30 @@
 //! The desk: the pages of Tragion, served to this machine alone.
 //!
-//! Nothing is stored. What a person answers travels in the body of a request, never in an address, so that it
+//! Nothing is stored; photographs and the routines for them are kept in memory while the program runs, and forgotten on a word.
+//! What a person answers travels in the body of a request, never in an address, so that it
 //! stays out of the browser's history; the wishes (concern, minutes, tools) may stand in an address.
 
+mod album;
 mod assets;
 mod curve;
 mod form;
 mod guard;
 mod halt;
+mod hands;
+mod looking;
+mod map_routes;
+mod onto;
+mod own_face;
 mod page;
+mod paper;
+mod places;
 mod questions;
 mod reply;
 mod routine;
 mod run;
 mod start;
 mod steps;
+mod whose;
 
 use std::io::Write;
 use std::net::{Ipv4Addr, SocketAddr};
@@ -35,6 +45,7 @@ pub struct Desk {
     /// A fixed day, for tests and demonstrations; otherwise the clock's.
     day: Option<Date>,
     port: u16,
+    album: album::Album,
 }
 
 impl Desk {
@@ -64,7 +75,8 @@ pub fn serve(atlas: Atlas, port: u16, day: Option<Date>, open: bool) -> Outcome 
             if open {
                 open_browser(&address);
             }
-            axum::serve(listener, reply::router(Arc::new(Desk { atlas, day, port }))).await
+            axum::serve(listener, reply::router(Arc::new(Desk { atlas, day, port, album: album::Album::default() })))
+                .await
         })
     });
     served.map_or_else(unusable, |()| Outcome::done(String::new()))

@@ -4,8 +4,35 @@ use maud::{DOCTYPE, Markup, html};
 
 use crate::catalogue::text;
 
+/// Which part of the day's work a page belongs to.
+#[derive(Clone, Copy, PartialEq, Eq)]
+pub enum Here {
+    /// The routine, from its wishes to its run.
+    Start,
+    /// A face with its places.
+    Map,
+    /// A face on paper: belongs to the map, and brings its own margins.
+    Paper,
+    /// None of it.
+    Elsewhere,
+}
+
+/// The day's work, in its order.
+fn rail(here: Here) -> Markup {
+    let map = matches!(here, Here::Map | Here::Paper);
+    html! {
+        nav.rail aria-label=(text("mappage.rail")) {
+            @for (address, label, current) in
+                [("/", text("mappage.rail_start"), here == Here::Start), ("/map", text("mappage.rail_map"), map)]
+            {
+                a href=(address) aria-current=[current.then_some("page")] { (label) }
+            }
+        }
+    }
+}
+
 /// A whole page. `title` comes before the name of the tool.
-pub fn whole(title: &str, main: Markup) -> Markup {
+pub fn whole(here: Here, title: &str, main: Markup) -> Markup {
     html! {
         (DOCTYPE)
         html lang="en" {
@@ -17,8 +44,11 @@ pub fn whole(title: &str, main: Markup) -> Markup {
                 link rel="preload" href="/assets/next-latin.woff2" as="font" type="font/woff2" crossorigin;
                 link rel="stylesheet" href="/assets/sketch.css";
                 link rel="stylesheet" href="/assets/tragion.css";
+                link rel="stylesheet" href="/assets/face-map.css";
+                @if here == Here::Paper { link rel="stylesheet" href="/assets/face-paper.css"; }
                 link rel="icon" href="/assets/mark.svg" type="image/svg+xml";
                 script src="/assets/tragion.js" defer {}
+                @if matches!(here, Here::Map | Here::Paper) { script src="/assets/face-map.js" defer {} }
             }
             body {
                 a.skip href="#main" { (text("page.skip")) }
@@ -27,13 +57,14 @@ pub fn whole(title: &str, main: Markup) -> Markup {
                         img src="/assets/mark.svg" alt="" width="28" height="28";
                         (text("page.name"))
                     }
+                    (rail(here))
                     p.day { (text("page.motto")) }
                 }
                 main #main tabindex="-1" { (main) }
                 footer.foot {
                     p.review { (text("page.not_reviewed")) }
                     p { (text("page.no_medicine")) }
-                    p { (text("page.not_stored")) }
+                    p { @if matches!(here, Here::Map | Here::Paper) { (text("mappage.not_stored")) } @else { (text("page.not_stored")) } }
                 }
             }
         }
@@ -42,6 +73,7 @@ pub fn whole(title: &str, main: Markup) -> Markup {
 
 fn short(title: &'static str, said: &'static str) -> Markup {
     whole(
+        Here::Elsewhere,
         title,
         html! {
             div.short {

@@ -26,6 +26,7 @@ pub fn router(desk: Arc<Desk>) -> Router {
         .route("/", get(show_start))
         .route("/routine", post(make_routine).get(back_to_start))
         .route("/assets/{name}", get(asset))
+        .merge(super::map_routes::routes())
         .fallback(lost)
         .layer(middleware::from_fn_with_state(desk.clone(), guarded))
         .with_state(desk)
@@ -91,10 +92,16 @@ async fn asset(Path(name): Path<String>) -> Response {
 }
 
 async fn lost(_: Method) -> Response {
+    lost_page()
+}
+
+/// There is no such page.
+pub fn lost_page() -> Response {
     html(StatusCode::NOT_FOUND, page::lost())
 }
 
-fn html(status: StatusCode, markup: Markup) -> Response {
+/// A page or a part of one.
+pub fn html(status: StatusCode, markup: Markup) -> Response {
     let mut response = Response::new(Body::from(markup.into_string()));
     *response.status_mut() = status;
     response.headers_mut().insert(header::CONTENT_TYPE, HeaderValue::from_static("text/html; charset=utf-8"));

@@ -56,7 +56,18 @@ pub fn answer(atlas: &Atlas, ask: &Ask, today: Date, part: bool) -> Markup {
             }
         }
     };
-    page::whole(&title(atlas, ask), main)
+    page::whole(page::Here::Start, &title(atlas, ask), main)
+}
+
+/// The routine of a form with what it is called, where it has one.
+pub fn drafted_for(atlas: &Atlas, ask: &Ask, today: Date) -> Option<(String, Draft)> {
+    let open = ask.concerns.is_empty() || !ask.open_groups().is_empty() || !ask.open_conditions(atlas).is_empty();
+    let request = ask.request(atlas).filter(|_| !open)?;
+    let clearance = Clearance::new(atlas, &ask.answers(atlas, today), today);
+    match plan::solve::draft(atlas, &request, &clearance) {
+        Outcome::Draft(draft) => Some((title(atlas, ask), *draft)),
+        Outcome::None(_) => None,
+    }
 }
 
 /// What the slider redraws, around itself.
@@ -99,6 +110,7 @@ fn drafted(atlas: &Atlas, ask: &Ask, request: &Request, clearance: &Clearance, d
             }
             div.act {
                 button.go #start-run type="button" hidden { (text("routine.run")) }
+                button.quiet #on-face type="submit" form="ask" formaction="/map/routine" { (text("mappage.see_on_face")) }
                 button.quiet #print type="button" hidden { (text("routine.print")) }
             }
         }
@@ -145,7 +157,7 @@ fn summary(atlas: &Atlas, request: &Request, draft: &Draft) -> String {
 }
 
 /// What must be known before the first step: kept featherlight, a blocked way.
-fn notices(atlas: &Atlas, draft: &Draft) -> Markup {
+pub fn notices(atlas: &Atlas, draft: &Draft) -> Markup {
     html! {
         div.notices {
             @if tell::door_holds(draft) { p.gently { (text("routine.door")) } }

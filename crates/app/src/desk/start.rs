@@ -22,7 +22,7 @@ pub fn page(atlas: &Atlas, ask: &Ask, again: bool) -> Markup {
             div.sheet { (drawing::bare()) p.legend { (text("start.sheet")) } }
         }
     };
-    page::whole(text("start.page"), main)
+    page::whole(page::Here::Start, text("start.page"), main)
 }
 
 /// What is still to be said, with links to it.

@@ -90,8 +90,11 @@ fn side(side: Side) -> &'static str {
     }
 }
 
-/// Every point of the atlas on each of its sides; `at` says where it lies, how sure, and whether it is seen.
-fn points<'a>(atlas: &'a Atlas, at: &dyn Fn(&str, Side) -> Option<([f64; 2], Option<f64>, bool)>) -> Vec<Point<'a>> {
+/// Where a point lies, how sure that is, and whether it is seen.
+type Found = ([f64; 2], Option<f64>, bool);
+
+/// Every point of the atlas on each of its sides; `at` finds it.
+fn points<'a>(atlas: &'a Atlas, at: &dyn Fn(&str, Side) -> Option<Found>) -> Vec<Point<'a>> {
     let of_kind = atlas.targets.iter().filter(|t| t.kind == Kind::Point);
     let one = |(target, on): (&'a plan::atlas::Target, Side)| {
         let found = at(&target.id, on);
@@ -201,11 +204,10 @@ impl<'a> Invented<'a> {
         shot: &phantom::Shot,
         truth: &Truth,
     ) -> Invented<'a> {
-        let true_points = invented::points(atlas, places, truth);
+        let true_points = invented::points(atlas, places, person, truth);
         let at = |code: &str, on: Side| {
             let (.., px) = true_points.iter().find(|(c, s, _)| *c == code && *s == on)?;
-            let inside =
-                px[0] >= 0.0 && px[1] >= 0.0 && px[0] <= shot.width as f64 && px[1] <= shot.height as f64;
+            let inside = px[0] >= 0.0 && px[1] >= 0.0 && px[0] <= shot.width as f64 && px[1] <= shot.height as f64;
             Some((*px, None, inside))
         };
         Invented {

@@ -70,7 +70,7 @@ fn with_sheet<T>(
     };
     let halo = |code: &str, side: Side| halo(map, code, side);
     let person = Person::new(&carry).with_places(&own).with_halo_cm(&halo);
-    with_notation(atlas, map, upon, ground, id, |notation, options| draw(&person, notation, options))
+    with_notation(atlas, map, upon, ground, id, true, |notation, options| draw(&person, notation, options))
 }
 
 /// The half width of where a point may lie, in centimetres of this face.
@@ -84,6 +84,7 @@ fn with_notation<T>(
     upon: &Upon<'_>,
     ground: Ground,
     id: &str,
+    sketched: bool,
     draw: impl FnOnce(Notation<'_>, &Options<'_>) -> T,
 ) -> T {
     let words = drawing::words(text("map.title"), text("map.desc"));
@@ -93,11 +94,16 @@ fn with_notation<T>(
             let listed = listed(atlas, map);
             let places: Vec<MapPlace<'_>> = listed
                 .iter()
-                .map(|(code, side, title, shown)| MapPlace { target: code, side: *side, title, label: "", shown: *shown })
+                .map(|(code, side, title, shown)| MapPlace {
+                    target: code,
+                    side: *side,
+                    title,
+                    label: "",
+                    shown: *shown,
+                })
                 .collect();
             let chosen = *chosen;
-            let view =
-                MapView { places: &places, points: true, zones: false, lines: false, sketched: true, chosen };
+            let view = MapView { places: &places, points: true, zones: false, lines: false, sketched, chosen };
             draw(Notation::Map(&view), &options)
         }
         Upon::Routine(steps, breaches) => {
@@ -163,7 +169,8 @@ pub fn overlay(
         drawing: true,
         handles,
     };
-    Ok(with_notation(atlas, map, upon, ground, id, |notation, options| {
+    // What only touch can find is not drawn on a photograph: it would look as if it had been seen there.
+    Ok(with_notation(atlas, map, upon, ground, id, false, |notation, options| {
         sketch::overlay(drawing::places(), &person, &picture, notation, options)
     }))
 }

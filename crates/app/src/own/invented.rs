@@ -1,7 +1,7 @@
 //! The demo's people: invented, rendered, never a client.
 
 use face::{Hairline, HairlineSource, Head, Places, Pose};
-use phantom::{Person, Shot, Truth, known, photograph};
+use phantom::{Person, Shot, Truth, photograph};
 use plan::atlas::Atlas;
 use vision::Photograph;
 use vocab::Side;
@@ -14,11 +14,6 @@ pub fn picture(person: &Person, shot: &Shot) -> (Option<Photograph>, Truth) {
     (Photograph::drawn(picture.width as u32, picture.height as u32, picture.rgb), truth)
 }
 
-/// The truth without the picture.
-pub fn truth(person: &Person, shot: &Shot) -> Truth {
-    known(person, shot)
-}
-
 /// The person's true head.
 pub fn head(truth: &Truth) -> Head {
     let line = truth.hairline_mm.iter().map(|p| [p[0], p[1]]).collect();
@@ -26,8 +21,8 @@ pub fn head(truth: &Truth) -> Head {
 }
 
 /// Where every point lies in truth, in pixels: the rules on the true head, seen by the true camera.
-pub fn points<'a>(atlas: &'a Atlas, places: &Places, truth: &Truth) -> Vec<(&'a str, Side, [f64; 2])> {
-    let head = head(truth);
+pub fn points<'a>(atlas: &'a Atlas, places: &Places, person: &Person, truth: &Truth) -> Vec<(&'a str, Side, [f64; 2])> {
+    let head = head(truth).with_thumb(person.build.thumb_mm);
     let one = |(code, side): (&'a str, Side)| {
         let (place, _) = places.find(code, side, &head)?;
         Some((code, side, truth.project(place)))

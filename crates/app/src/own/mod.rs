@@ -1,5 +1,6 @@
 //! From a photograph to a person's own map: decoding, the networks, and what `face` makes of them.
 
+pub mod desk;
 pub mod draw;
 pub mod invented;
 
@@ -7,7 +8,9 @@ use std::sync::{Mutex, OnceLock};
 
 use face::{Caveat, Hands, Landmarks, OwnMap, PROFILE, Places, Signature};
 use plan::atlas::{Atlas, Kind, Shown};
-use vision::{Care, DecodeError, DecodeErrorKind, FindError, Finder, Found, Limits, Note, Photograph, Profile, View, decode};
+use vision::{
+    Care, DecodeError, DecodeErrorKind, FindError, Finder, Found, Limits, Note, Photograph, Profile, View, decode,
+};
 use vocab::{Side, Sides};
 
 use crate::catalogue::{fill, text};
@@ -47,10 +50,29 @@ pub struct Seen {
 #[derive(Debug)]
 pub struct Refused(pub String);
 
-/// The rules of where points lie.
+/// The practitioner's own points, gathered while the atlas is read, before anything is placed or drawn.
+static OWN: Mutex<Option<Places>> = Mutex::new(None);
+
+/// Adds a practitioner's own rules. They count from the start of the program: what was placed before is not placed anew.
+pub fn add_places(places: Places) {
+    if let Ok(mut own) = OWN.lock() {
+        own.get_or_insert_with(Places::default).extend(places);
+    }
+}
+
+/// The practitioner's own rules.
+pub fn own_places() -> Places {
+    OWN.lock().ok().and_then(|own| own.clone()).unwrap_or_default()
+}
+
+/// The rules of where points lie, the practitioner's own among them.
 pub fn places() -> &'static Places {
     static PLACES: OnceLock<Places> = OnceLock::new();
-    PLACES.get_or_init(Places::built_in)
+    PLACES.get_or_init(|| {
+        let mut places = Places::built_in();
+        places.extend(own_places());
+        places
+    })
 }
 
 /// The networks, loaded once.
@@ -171,12 +193,8 @@ fn unreadable(error: &DecodeError) -> String {
         DecodeErrorKind::NotAnImage => text("photo.not_an_image").to_owned(),
         DecodeErrorKind::UnsupportedFormat(what) => fill("photo.unsupported", &[("what", what)]),
         DecodeErrorKind::Truncated => text("photo.truncated").to_owned(),
-        DecodeErrorKind::TooLarge { width, height } => {
-            fill("photo.too_large", &[("width", width), ("height", height)])
-        }
-        DecodeErrorKind::TooManyBytes { most, .. } => {
-            fill("photo.too_many_bytes", &[("most", &(most / 1_000_000))])
-        }
+        DecodeErrorKind::TooLarge { width, height } => fill("photo.too_large", &[("width", width), ("height", height)]),
+        DecodeErrorKind::TooManyBytes { most, .. } => fill("photo.too_many_bytes", &[("most", &(most / 1_000_000))]),
         _ => text("photo.broken").to_owned(),
     }
 }

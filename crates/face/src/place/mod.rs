@@ -8,12 +8,12 @@ use std::collections::BTreeMap;
 use vocab::read::Document;
 use vocab::{Finding, Side};
 
-pub use error::{LandmarkErrors, PointError};
+pub use error::{LandmarkErrors, PointError, Spread};
 pub use rule::{Rule, Term, What};
 
 use crate::head::barycentric;
 use crate::surface::triangles;
-use crate::{Head, Place, Spot, canonical};
+use crate::{Drawing, Head, Place, PointPlace, Spot, View, canonical};
 
 static BUILT_IN: &str = include_str!("../../../../data/atlas/places.toml");
 
@@ -53,6 +53,19 @@ impl Places {
     /// # Errors
     /// Everything that is wrong with the file, each with its line.
     pub fn load(file: &str, text: &str) -> Result<Places, Vec<Finding>> {
+        Places::read(file, text, true)
+    }
+
+    /// Reads the `[[place]]` rows of a file that holds other rows too, such as a practitioner's own points; those are left to
+    /// their own readers.
+    ///
+    /// # Errors
+    /// Everything that is wrong with these rows, each with its line.
+    pub fn among(file: &str, text: &str) -> Result<Places, Vec<Finding>> {
+        Places::read(file, text, false)
+    }
+
+    fn read(file: &str, text: &str, alone: bool) -> Result<Places, Vec<Finding>> {
         let document = Document::parse(file, text)?;
         let mut places = Places::default();
         let root = document.root();
@@ -67,9 +80,29 @@ impl Places {
             }
             table.finish();
         }
-        root.finish();
+        if alone {
+            root.finish();
+        }
         let findings = document.into_findings();
         if findings.is_empty() { Ok(places) } else { Err(findings) }
+    }
+
+    /// Where each point lies on the drawn face, so that it can be drawn there too.
+    pub fn drawn(&self) -> Drawing {
+        let head = crate::drawn_head();
+        let mut drawing = Drawing::default();
+        for (code, rule) in &self.0 {
+            let at = match rule {
+                PointRule::Tapped(spot) => *spot,
+                PointRule::Measured { .. } => {
+                    let Some((at, _)) = self.find(code, Side::Left, &head) else { continue };
+                    // The pupils of the drawn face and its midline are symmetrical to less than a tenth of a millimetre.
+                    Spot::new(if at[0].abs() < 0.1 { 0.0 } else { at[0] / 10.0 }, at[1] / 10.0)
+                }
+            };
+            drawing.points.insert(code.clone(), PointPlace { view: View::Face, at });
+        }
+        drawing
     }
 
     /// Lays other rules over these: a known code is replaced, a new one added.
@@ -161,7 +194,7 @@ pub(crate) fn triangle_at(spot: Spot) -> Option<([usize; 3], [f64; 3])> {
 #[cfg(test)]
 mod tests {
     use super::*;
-    use crate::{Drawing, Hairline, IRIS_LEFT, IRIS_RIGHT};
+    use crate::{Hairline, IRIS_LEFT, IRIS_RIGHT};
 
     fn drawn() -> Head {
         let mut points: Vec<Place> = canonical().iter().map(|v| v.map(|c| c * 10.0)).collect();
@@ -191,7 +224,8 @@ mod tests {
 
     #[test]
     fn a_tap_lands_where_it_was_made() {
-        let places = Places::load("own.toml", "[[place]]\nid = \"own\"\ntapped = \"3.0,-3.0\"\nsource = \"own\"").expect("one");
+        let places =
+            Places::load("own.toml", "[[place]]\nid = \"own\"\ntapped = \"3.0,-3.0\"\nsource = \"own\"").expect("one");
         let (at, _) = places.find("own", Side::Left, &drawn()).expect("on the face");
         assert!((at[0] - 30.0).abs() < 1e-6 && (at[1] + 30.0).abs() < 1e-6, "{at:?}");
     }

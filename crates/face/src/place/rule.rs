@@ -2,7 +2,7 @@
 
 use vocab::Side;
 
-use super::{FINGER_CUN_MM, FINGER_MM};
+use super::FINGER_MM;
 use crate::{Head, VERTICES};
 
 /// What a term of a rule measures.
@@ -133,7 +133,7 @@ impl Rule {
             What::Landmark(n) => head.point(n, side)[0],
             What::Pupil => head.pupil(side)[0],
             What::Corner => head.corner(side)[0],
-            _ => outward * length(t.what, head),
+            _ => outward * length(t.what, head, side),
         };
         self.0.iter().map(|t| t.times * value(t)).sum()
     }
@@ -146,18 +146,18 @@ impl Rule {
             What::Brow => head.brow(x, side),
             What::Hairline => head.hairline.height(x),
             What::Corner => head.corner(side)[1],
-            _ => length(t.what, head),
+            _ => length(t.what, head, side),
         };
         self.0.iter().map(|t| t.times * value(t)).sum()
     }
 }
 
-fn length(what: What, head: &Head) -> f64 {
+fn length(what: What, head: &Head, side: Side) -> f64 {
     match what {
         What::CunUp => head.cun_up(),
-        What::CunAcross => head.cun_across(),
+        What::CunAcross => head.cun_across(side),
         What::Finger => FINGER_MM.0,
-        What::FingerCun => FINGER_CUN_MM.0,
+        What::FingerCun => head.thumb_mm(),
         _ => 1.0,
     }
 }
