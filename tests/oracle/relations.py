@@ -66,9 +66,14 @@ class Face:
         self.rotation, self.scale, self.shift = laid(self.camera)
         self.marks = self.back(self.camera)
         self.middle = self.marks[MIDDLE, 0].mean()
+        # The canonical forehead's curve, shifted and tilted to this one: its own would be carried too far beyond the landmarks.
         above = VERTICES[:, 1] > 45
+        curve = lambda x, y: np.column_stack([np.ones_like(x), x, y, x * x, y * y])
+        x, y, z = VERTICES[above].T
+        self.forehead = np.linalg.lstsq(curve(x, y), z, rcond=None)[0]
         x, y, z = self.marks[above].T
-        self.forehead = np.linalg.lstsq(np.column_stack([np.ones_like(x), x, y, x * x, y * y]), z, rcond=None)[0]
+        rest = z - curve(x, y) @ self.forehead
+        self.forehead[:3] += np.linalg.lstsq(curve(x, y)[:, :3], rest, rcond=None)[0]
         self.points, self.hidden, self.rows = {}, set(), answer["points"]
         for row in self.rows:
             key = (row["code"], {"left": 1, "right": -1, "midline": 0}[row["side"]])
@@ -105,8 +110,8 @@ class Face:
         depth = self.camera[np.linalg.norm(flat - at, axis=1).argmin(), 2]
         place = self.back(np.array([x, -y, depth]))
         if place[1] > 45:
-            # Along the ray through the picture until it meets the curve of the forehead; that turns more steeply than a
-            # parabola far out, so not deeper than 60 mm behind the nearest landmark.
+            # Along the ray through the picture until it meets the curve of the forehead, not deeper than 60 mm behind the
+            # nearest landmark.
             ray = self.rotation.T @ [0, 0, 1] / self.scale
             nearest = place[2]
             for _ in range(40):
@@ -130,6 +135,11 @@ class Face:
 
     def brows(self):
         return self.mark(1, 336, 285, 107, 55)
+
+    def bow(self, code, inner, outer, side):
+        """How far a point lies above the straight line between two others, mm."""
+        p, a, b = self.at(code, side), self.at(inner, side), self.at(outer, side)
+        return p[1] - a[1] - (b[1] - a[1]) * (p[0] - a[0]) / (b[0] - a[0])
 
     def cun_up(self, side):
         """GV24 lies 3.5 B-cun above the midpoint between the brows (p. 215)."""
@@ -211,6 +221,10 @@ RELATIONS = [
        "the row follows the hairline: it falls outward, up to two thirds where it is peaked, and rises where temples recede")
       for code, least, most in (("BL3", -0.08, 0.12), ("BL4", -0.12, 0.2), ("GB15", -0.2, 0.3), ("GB13", -0.25, 0.4),
                                 ("ST8", -0.36, 0.65))),
+    *((f"{code} lies on one curve with its neighbours {inner} and {outer}", "49, 101, 178, 179", f"{code} {inner} {outer}",
+       lambda f, s, code=code, inner=inner, outer=outer: f.bow(code, inner, outer, s), -9, 9, Y,
+       "9 mm above or below the straight line between them: a hairline bends, but does not jump")
+      for inner, code, outer in (("GV24", "BL4", "GB13"), ("BL4", "GB15", "GB13"), ("GB15", "GB13", "ST8"))),
     ("GB14 on the pupil vertical", "178", "GB14", along("GB14", PUPIL, X), -5, 5, X, EYE),
     ("GB14 one B-cun above the brow", "178", "GB14 GV24",
      lambda f, s: (f.at("GB14", s)[1] - f.mark(s, 334, 282)[1]) / f.cun_up(s), 0.75, 1.25, SHARE,
@@ -317,8 +331,10 @@ def judged(face):
             keys = [(code, 0 if code in MIDLINE else side) for code in codes]
             if any(key in face.hidden for key in keys):
                 rows.append((name, None, "not shown"))
-            elif side * face.yaw > UNSURE_FROM and relations is RELATIONS:
-                # The answer itself warns of it: what lies on the far side is seen at a slant, and its depth is a guess.
+            elif (side * face.yaw > UNSURE_FROM and relations is RELATIONS) or (
+                    abs(face.yaw) > UNSURE_FROM and HAIRLINE & set(codes)):
+                # The answer itself warns of it: what lies on the far side, or high on the forehead where no landmark is, is seen
+                # at a slant, and its depth is a guess.
                 rows.append((name, None, "on the far side of a head turned away"))
             elif any(key not in face.points for key in keys):
                 rows.append((name, False, "missing"))
@@ -416,7 +432,8 @@ def selftest():
         checks.append((f"the drawn face passes at {pose}", not (found := bad(made(*pose))), found))
     for code in LATERAL + MIDLINE:
         for side in ("midline",) if code in MIDLINE else ("left", "right"):
-            for by in ((12, 0), (-12, 0), (0, 18 if code == "ST8" else 12), (0, -12)):  # ST8 may stand as high as GV24
+            # A hairline may rise or fall a long way to its corner.
+            for by in ((12, 0), (-12, 0), (0, 36 if code == "ST8" else 12), (0, -26 if code == "ST8" else -12)):
                 wrong = any(f"{code} " in line or f"{code}," in line for line in bad(made(0, 0, 0, (code, side), by)))
                 checks.append((f"{code} {side} moved by {by} mm is noticed", wrong, []))
     good = made(0, 0, 0)

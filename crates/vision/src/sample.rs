@@ -59,33 +59,66 @@ pub enum Border {
 pub fn sample(view: &View<'_>, square: &Square, n: usize, border: Border, mirrored: bool) -> Vec<f32> {
     let ratio = square.side / n as f64;
     let k = if ratio > 1.5 { (ratio.ceil() as usize).min(4) } else { 1 };
+    let grid =
+        Grid { n, k, origin: square.place(0.0, 0.0), along: square.place(1.0, 0.0), down: square.place(0.0, 1.0) };
+    let rows = |from: usize, to: usize| -> Vec<[f32; 3]> {
+        (from..to)
+            .flat_map(|row| (0..n).map(move |column| (row, column)))
+            .map(|(r, c)| grid.mean(view, r, c, border, mirrored))
+            .collect()
+    };
+    // A large square of a large photograph is worth a second thread.
+    let pixels = if k > 2 && n > 1 {
+        std::thread::scope(|scope| {
+            let lower = scope.spawn(|| rows(n / 2, n));
+            let mut upper = rows(0, n / 2);
+            // A thread that panicked leaves its half to be done here.
+            upper.extend(lower.join().unwrap_or_else(|_| rows(n / 2, n)));
+            upper
+        })
+    } else {
+        rows(0, n)
+    };
     let mut planes = vec![0.0f32; 3 * n * n];
-    let fine = 1.0 / (n * k) as f64;
-    let (origin, along, down) = (square.place(0.0, 0.0), square.place(1.0, 0.0), square.place(0.0, 1.0));
-    let (ax, ay) = (along.x - origin.x, along.y - origin.y);
-    let (dx, dy) = (down.x - origin.x, down.y - origin.y);
-    let share = 1.0 / (255.0 * (k * k) as f32);
-    for row in 0..n {
-        for column in 0..n {
-            let mut sum = [0.0f32; 3];
-            for i in 0..k {
-                let v = ((row * k + i) as f64 + 0.5) * fine;
-                for j in 0..k {
-                    let u = ((column * k + j) as f64 + 0.5) * fine;
-                    let u = if mirrored { 1.0 - u } else { u };
-                    let (x, y) = (origin.x + u * ax + v * dx, origin.y + u * ay + v * dy);
-                    let at = bilinear(view, x - 0.5, y - 0.5, border);
-                    for c in 0..3 {
-                        sum[c] += at[c];
-                    }
-                }
-            }
-            for c in 0..3 {
-                planes[(c * n + row) * n + column] = sum[c] * share;
-            }
+    for (i, pixel) in pixels.iter().enumerate() {
+        for c in 0..3 {
+            planes[c * n * n + i] = pixel[c];
         }
     }
     planes
+}
+
+/// Where samples are taken.
+struct Grid {
+    n: usize,
+    k: usize,
+    origin: Pixel,
+    along: Pixel,
+    down: Pixel,
+}
+
+impl Grid {
+    /// The mean of one sample's places, from 0 to 1.
+    fn mean(&self, view: &View<'_>, row: usize, column: usize, border: Border, mirrored: bool) -> [f32; 3] {
+        let k = self.k;
+        let fine = 1.0 / (self.n * k) as f64;
+        let (ax, ay) = (self.along.x - self.origin.x, self.along.y - self.origin.y);
+        let (dx, dy) = (self.down.x - self.origin.x, self.down.y - self.origin.y);
+        let mut sum = [0.0f32; 3];
+        for i in 0..k {
+            let v = ((row * k + i) as f64 + 0.5) * fine;
+            for j in 0..k {
+                let u = ((column * k + j) as f64 + 0.5) * fine;
+                let u = if mirrored { 1.0 - u } else { u };
+                let (x, y) = (self.origin.x + u * ax + v * dx, self.origin.y + u * ay + v * dy);
+                let at = bilinear(view, x - 0.5, y - 0.5, border);
+                for c in 0..3 {
+                    sum[c] += at[c];
+                }
+            }
+        }
+        sum.map(|s| s / (255.0 * (k * k) as f32))
+    }
 }
 
 /// The value at `x`, `y`, counted from the centre of the top-left pixel, from 0 to 255.
