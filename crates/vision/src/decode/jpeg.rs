@@ -1,13 +1,15 @@
 //! JPEG: the segments are walked here for the size, the colour profile, EXIF, and the end of the picture; the pixels
-//! are `image`'s. The walk matters because the decoder below makes up missing rows and says nothing. Known gap: coded
-//! data that is damaged in the middle, in a file that still ends properly, is not noticed.
+//! are `image`'s, whose decoder makes up what is missing and says nothing. So the coded data is walked as well, at the
+//! same time, by [`entropy`]: a picture damaged in its middle is refused like one that was cut short.
+
+mod entropy;
 
 use std::io::Cursor;
 
 use image::codecs::jpeg::JpegDecoder;
 
 use super::pixels::{Icc, Raw, guarded, push, rgb};
-use super::{Limits, Note};
+use super::{Limits, Note, Samples};
 use crate::error::{DecodeError, DecodeErrorKind};
 
 /// Reads a JPEG.
@@ -19,13 +21,18 @@ pub(super) fn read(bytes: &[u8], limits: &Limits) -> Result<Raw, DecodeError> {
         4 => push(&mut notes, Note::Cmyk),
         _ => {}
     }
-    let samples = guarded(|| {
-        let decoder = JpegDecoder::new(Cursor::new(bytes)).map_err(super::pixels::error)?;
-        let declared = image::ImageDecoder::dimensions(&decoder);
-        if declared != (walk.width, walk.height) {
-            return Err(DecodeError::broken("two sizes in one JPEG"));
-        }
-        rgb(decoder, &mut notes)
+    let check = || guarded(|| entropy::check(bytes));
+    let samples = std::thread::scope(|scope| {
+        // Where no thread is to be had, one after the other.
+        let beside = std::thread::Builder::new().spawn_scoped(scope, check);
+        let samples = pixels(bytes, &walk, &mut notes);
+        let whole = match beside {
+            Ok(thread) => thread.join().unwrap_or_else(|_| Err(DecodeErrorKind::Panicked.into())),
+            Err(_) => check(),
+        };
+        // What the decoder does not read at all, it says best.
+        let samples = samples?;
+        whole.map(|()| samples)
     })?;
     Ok(Raw {
         width: walk.width,
@@ -35,6 +42,17 @@ pub(super) fn read(bytes: &[u8], limits: &Limits) -> Result<Raw, DecodeError> {
         exif: walk.exif,
         turned: None,
         notes,
+    })
+}
+
+fn pixels(bytes: &[u8], walk: &Walk, notes: &mut Vec<Note>) -> Result<Samples, DecodeError> {
+    guarded(|| {
+        let decoder = JpegDecoder::new(Cursor::new(bytes)).map_err(super::pixels::error)?;
+        let declared = image::ImageDecoder::dimensions(&decoder);
+        if declared != (walk.width, walk.height) {
+            return Err(DecodeError::broken("two sizes in one JPEG"));
+        }
+        rgb(decoder, notes)
     })
 }
 
