@@ -51,6 +51,10 @@ impl Pose {
     }
 }
 
+/// Landmarks that miss the canonical surface by more than this on average (canonical millimetres) are no face; real ones, their
+/// guessed depth included, miss it by 3 to 7.
+const NO_FACE_MM: f64 = 20.0;
+
 /// A canonical vertex, its landmark, and how much it counts.
 type Pair = (Vector3<f64>, Vector3<f64>, f64);
 
@@ -97,6 +101,10 @@ impl Frame {
             return None;
         }
         let origin = to - rotation * from * scale;
+        let missed: f64 = pairs.iter().map(|(a, b, w)| (b - origin - rotation * a * scale).norm_squared() * w).sum();
+        if (missed / total).sqrt() / scale > NO_FACE_MM {
+            return None;
+        }
         Some(Frame { rotation, origin: Vector3::new(origin.x, -origin.y, -origin.z), mm_per_px: 1.0 / scale })
     }
 

@@ -1,11 +1,10 @@
 //! What the desk draws of a face: points, zones and lines as chosen, a routine, handles; and its corrections by hand.
 
-use face::{HANDLES, Hands, OwnMap, Pixel, Spot};
+use face::{HANDLES, Hands, OwnMap, Pixel};
 use plan::atlas::{Atlas, Kind, Shown};
 use plan::draft::Draft;
 use plan::routine::Step;
-use sketch::{Ground, Handle, MapPlace, MapView, Notation, Options, Overlay, Person, Picture, Scale};
-use vision::{Note, Profile};
+use sketch::{Ground, Handle, MapPlace, MapView, Notation, Options, Overlay, Person, Scale};
 use vocab::Side;
 
 use super::{Reading, Refused, Seen, draw, sides};
@@ -60,71 +59,33 @@ fn on_sheet<T>(
     let Some(own_map) = map else {
         return noted(atlas, map, upon, ground, id, |notation, options| draw(&Person::drawn(), notation, options));
     };
-    let warp = own_map.onto_sheet();
-    let carry = |s: Spot| warp.carry(s);
-    let own = |code: &str, side: Side| {
-        let point = own_map.points.iter().find(|p| p.code == code && p.side == side)?;
-        Some(Spot::new(point.place[0] / 10.0, point.place[1] / 10.0))
-    };
-    let halo = |code: &str, side: Side| halo(own_map, code, side);
-    let person = Person::new(&carry).with_places(&own).with_halo_cm(&halo);
-    noted(atlas, map, upon, ground, id, |notation, options| draw(&person, notation, options))
-}
-
-/// The radius of the 95 % uncertainty of a point, in centimetres of this face.
-fn halo(map: &OwnMap, code: &str, side: Side) -> Option<f64> {
-    map.points.iter().find(|p| p.code == code && p.side == side).map(|p| p.uncertainty_mm / 10.0)
+    draw::on_sheet(own_map, |person| {
+        noted(atlas, map, upon, ground, id, |notation, options| draw(person, notation, options))
+    })
 }
 
 /// The photograph with the drawing faint over it, and what it carries. `href` is the picture's address.
 pub fn photograph(atlas: &Atlas, seen: &Seen, upon: Upon<'_>, href: &str, handles: &[Handle<'_>], id: &str) -> Overlay {
-    let map = &seen.map;
-    let k = 10.0 / map.scale.mm_per_px;
-    let warp = map.onto_picture();
-    let carry = |s: Spot| warp.carry(s) * (1.0 / k);
-    let own = |code: &str, side: Side| {
-        let point = map.points.iter().find(|p| p.code == code && p.side == side)?;
-        Some(Spot::new(point.at.x / k, -point.at.y / k))
-    };
-    let halo = |code: &str, side: Side| halo(map, code, side);
-    let person = Person::new(&carry).with_places(&own).with_halo_cm(&halo);
     // What no photograph can show stays off it, chosen or not: it is on the drawing.
     let upon = match upon {
         Upon::Map(kinds, chosen) => Upon::Map(kinds, chosen.filter(|(code, _)| !by_touch(atlas, code))),
         routine => routine,
     };
-    let picture = Picture {
-        href,
-        width_px: f64::from(seen.photo.width),
-        height_px: f64::from(seen.photo.height),
-        px_per_cm: k,
-        crop: crop(seen),
-        drawing: true,
-        handles,
-    };
-    noted(atlas, Some(map), upon, Ground::Page, id, |notation, options| match notation {
-        Notation::Map(view) => {
-            let view = MapView { sketched: false, ..*view };
-            sketch::overlay(drawing::places(), &person, &picture, Notation::Map(&view), options)
-        }
-        other => sketch::overlay(drawing::places(), &person, &picture, other, options),
+    draw::on_picture(&seen.map, |person, k| {
+        let picture = draw::picture(seen, href, k, handles);
+        noted(atlas, Some(&seen.map), upon, Ground::Page, id, |notation, options| match notation {
+            Notation::Map(view) => {
+                let view = MapView { sketched: false, ..*view };
+                sketch::overlay(drawing::places(), person, &picture, Notation::Map(&view), options)
+            }
+            other => sketch::overlay(drawing::places(), person, &picture, other, options),
+        })
     })
 }
 
 /// Whether a place is a point that no photograph can show.
 pub fn by_touch(atlas: &Atlas, code: &str) -> bool {
     atlas.targets.iter().any(|t| t.id == code && t.kind == Kind::Point && t.shown == Shown::Sketch)
-}
-
-/// The part of the picture around the face as it was found, and some air; corrections do not move it under the hand.
-fn crop(seen: &Seen) -> Option<[f64; 4]> {
-    let all = seen.found.landmarks.all();
-    let bound = |axis: usize, pick: fn(f64, f64) -> f64, from: f64| all.iter().map(|p| p[axis]).fold(from, pick);
-    let (left, right) = (bound(0, f64::min, f64::MAX), bound(0, f64::max, f64::MIN));
-    let (top, bottom) = (bound(1, f64::min, f64::MAX), bound(1, f64::max, f64::MIN));
-    // The landmarks end below the hairline: two fifths of the face's height hold it.
-    let (air, above) = (0.22 * (right - left), 0.42 * (bottom - top));
-    Some([left - air, top - above, right - left + 2.0 * air, bottom - top + above + air])
 }
 
 fn noted<T>(
@@ -184,10 +145,7 @@ fn titles<'a>(atlas: &'a Atlas, map: Option<&OwnMap>) -> Vec<(&'a str, Side, Str
 pub fn correct(atlas: &Atlas, seen: &mut Seen, hands: &Hands) -> Result<(), Refused> {
     let reading = Reading { hands: hands.clone(), ..Reading::default() };
     let (map, mut warnings) = super::map(atlas, super::places(), &seen.photo, &seen.found, &reading)?;
-    warnings.extend(seen.photo.notes.iter().filter_map(super::note));
-    if seen.photo.profile == Profile::Unreadable && !seen.photo.notes.contains(&Note::IccUnreadable) {
-        warnings.extend(super::note(&Note::IccUnreadable));
-    }
+    warnings.extend(super::notes(&seen.photo));
     seen.map = map;
     seen.warnings = warnings;
     Ok(())

@@ -2,7 +2,7 @@
 
 use base64::Engine;
 use base64::engine::general_purpose::STANDARD;
-use face::{OwnMap, Spot};
+use face::{OwnMap, OwnPoint, Spot};
 use plan::atlas::{Atlas, Kind, Shown};
 use plan::check::Breach;
 use plan::routine::Step;
@@ -62,20 +62,32 @@ fn with_sheet<T>(
     id: &str,
     draw: impl FnOnce(&Person<'_>, Notation<'_>, &Options<'_>) -> T,
 ) -> T {
-    let warp = map.onto_sheet();
-    let carry = |s: Spot| warp.carry(s);
-    let own = |code: &str, side: Side| {
-        let point = map.points.iter().find(|p| p.code == code && p.side == side)?;
-        Some(Spot::new(point.place[0] / 10.0, point.place[1] / 10.0))
-    };
-    let halo = |code: &str, side: Side| halo(map, code, side);
-    let person = Person::new(&carry).with_places(&own).with_halo_cm(&halo);
-    with_notation(atlas, map, upon, ground, id, true, |notation, options| draw(&person, notation, options))
+    on_sheet(map, |person| {
+        with_notation(atlas, map, upon, ground, id, true, |notation, options| draw(person, notation, options))
+    })
 }
 
-/// The half width of where a point may lie, in centimetres of this face.
-fn halo(map: &OwnMap, code: &str, side: Side) -> Option<f64> {
-    map.points.iter().find(|p| p.code == code && p.side == side).map(|p| p.uncertainty_mm / 10.0)
+/// This person seen straight from in front: their sheet in centimetres, their own points, and how sure each is.
+pub fn on_sheet<T>(map: &OwnMap, draw: impl FnOnce(&Person<'_>) -> T) -> T {
+    let warp = map.onto_sheet();
+    let carry = |s: Spot| warp.carry(s);
+    let own = |code: &str, side: Side| point(map, code, side).map(|p| Spot::new(p.place[0] / 10.0, p.place[1] / 10.0));
+    let halo = |code: &str, side: Side| point(map, code, side).map(|p| p.uncertainty_mm / 10.0);
+    draw(&Person::new(&carry).with_places(&own).with_halo_cm(&halo))
+}
+
+/// This person in their photograph, whose pixels to a centimetre are the second argument.
+pub fn on_picture<T>(map: &OwnMap, draw: impl FnOnce(&Person<'_>, f64) -> T) -> T {
+    let k = 10.0 / map.scale.mm_per_px;
+    let warp = map.onto_picture();
+    let carry = |s: Spot| warp.carry(s) * (1.0 / k);
+    let own = |code: &str, side: Side| point(map, code, side).map(|p| Spot::new(p.at.x / k, -p.at.y / k));
+    let halo = |code: &str, side: Side| point(map, code, side).map(|p| p.uncertainty_mm / 10.0);
+    draw(&Person::new(&carry).with_places(&own).with_halo_cm(&halo), k)
+}
+
+fn point<'m>(map: &'m OwnMap, code: &str, side: Side) -> Option<&'m OwnPoint> {
+    map.points.iter().find(|p| p.code == code && p.side == side)
 }
 
 fn with_notation<T>(
@@ -143,16 +155,6 @@ pub fn overlay(
     ground: Ground,
     id: &str,
 ) -> Result<Overlay, super::Refused> {
-    let map = &seen.map;
-    let k = 10.0 / map.scale.mm_per_px;
-    let warp = map.onto_picture();
-    let carry = |s: Spot| warp.carry(s) * (1.0 / k);
-    let own = |code: &str, side: Side| {
-        let point = map.points.iter().find(|p| p.code == code && p.side == side)?;
-        Some(Spot::new(point.at.x / k, -point.at.y / k))
-    };
-    let halo = |code: &str, side: Side| halo(map, code, side);
-    let person = Person::new(&carry).with_places(&own).with_halo_cm(&halo);
     let within = match href {
         Some(_) => None,
         None => {
@@ -160,30 +162,36 @@ pub fn overlay(
             Some(format!("data:image/jpeg;base64,{}", STANDARD.encode(bytes)))
         }
     };
-    let picture = Picture {
-        href: href.or(within.as_deref()).unwrap_or_default(),
-        width_px: f64::from(seen.photo.width),
-        height_px: f64::from(seen.photo.height),
-        px_per_cm: k,
-        crop: crop(seen),
-        drawing: true,
-        handles,
-    };
-    // What only touch can find is not drawn on a photograph: it would look as if it had been seen there.
-    Ok(with_notation(atlas, map, upon, ground, id, false, |notation, options| {
-        sketch::overlay(drawing::places(), &person, &picture, notation, options)
+    let href = href.or(within.as_deref()).unwrap_or_default();
+    Ok(on_picture(&seen.map, |person, k| {
+        let picture = picture(seen, href, k, handles);
+        // What only touch can find is not drawn on a photograph: it would look as if it had been seen there.
+        with_notation(atlas, &seen.map, upon, ground, id, false, |notation, options| {
+            sketch::overlay(drawing::places(), person, &picture, notation, options)
+        })
     }))
 }
 
-/// The part of the picture around the face: all that the map shows, and some air.
-fn crop(seen: &Seen) -> Option<[f64; 4]> {
-    let map = &seen.map;
-    let places = map.landmarks.all().iter().map(|p| (p[0], p[1])).chain(map.points.iter().map(|p| (p.at.x, p.at.y)));
-    let (mut low, mut high) = ((f64::MAX, f64::MAX), (f64::MIN, f64::MIN));
-    for (x, y) in places {
-        low = (low.0.min(x), low.1.min(y));
-        high = (high.0.max(x), high.1.max(y));
+/// The photograph as the overlay needs it, cut to the face.
+pub fn picture<'a>(seen: &Seen, href: &'a str, px_per_cm: f64, handles: &'a [Handle<'a>]) -> Picture<'a> {
+    Picture {
+        href,
+        width_px: f64::from(seen.photo.width),
+        height_px: f64::from(seen.photo.height),
+        px_per_cm,
+        crop: crop(seen),
+        drawing: true,
+        handles,
     }
-    let air = 0.22 * (high.0 - low.0).max(high.1 - low.1);
-    Some([low.0 - air, low.1 - air, high.0 - low.0 + 2.0 * air, high.1 - low.1 + 2.0 * air])
+}
+
+/// The part of the picture around the face as it was found, and some air; corrections do not move it under the hand.
+fn crop(seen: &Seen) -> Option<[f64; 4]> {
+    let all = seen.found.landmarks.all();
+    let bound = |axis: usize, pick: fn(f64, f64) -> f64, from: f64| all.iter().map(|p| p[axis]).fold(from, pick);
+    let (left, right) = (bound(0, f64::min, f64::MAX), bound(0, f64::max, f64::MIN));
+    let (top, bottom) = (bound(1, f64::min, f64::MAX), bound(1, f64::max, f64::MIN));
+    // The landmarks end below the hairline: two fifths of the face's height hold it.
+    let (air, above) = (0.22 * (right - left), 0.42 * (bottom - top));
+    Some([left - air, top - above, right - left + 2.0 * air, bottom - top + above + air])
 }

@@ -92,10 +92,7 @@ pub fn read(atlas: &Atlas, places: &Places, photo: Photograph, reading: &Reading
     let photo = if reading.mirrored { turned_over(photo) } else { photo };
     let found = find(&photo, reading.care)?;
     let (map, mut warnings) = map(atlas, places, &photo, &found, reading)?;
-    warnings.extend(photo.notes.iter().filter_map(note));
-    if photo.profile == Profile::Unreadable && !photo.notes.contains(&Note::IccUnreadable) {
-        warnings.extend(note(&Note::IccUnreadable));
-    }
+    warnings.extend(notes(&photo));
     Ok(Seen { photo, found, map, warnings })
 }
 
@@ -116,7 +113,10 @@ pub fn map(
     reading: &Reading,
 ) -> Result<(OwnMap, Vec<String>), Refused> {
     let rgb = photo.rgb8();
-    let refused = || Refused(fill("map.profile", &[("most", &PROFILE)]));
+    let by_hand = !reading.hands.landmarks.is_empty();
+    let refused = || {
+        Refused(if by_hand { text("map.hands_no_face").to_owned() } else { fill("map.profile", &[("most", &PROFILE)]) })
+    };
     let view = View::new(photo.width as usize, photo.height as usize, &rgb).ok_or_else(refused)?;
     let hands = if reading.mirrored { over(&reading.hands, f64::from(photo.width)) } else { reading.hands.clone() };
     let made = OwnMap::make(&found.landmarks, &view, &hands, places, &asked(atlas, places));
@@ -197,6 +197,15 @@ fn unreadable(error: &DecodeError) -> String {
         DecodeErrorKind::TooManyBytes { most, .. } => fill("photo.too_many_bytes", &[("most", &(most / 1_000_000))]),
         _ => text("photo.broken").to_owned(),
     }
+}
+
+/// What is to be known of how the file was read, in words.
+fn notes(photo: &Photograph) -> Vec<String> {
+    let mut said: Vec<String> = photo.notes.iter().filter_map(note).collect();
+    if photo.profile == Profile::Unreadable && !photo.notes.contains(&Note::IccUnreadable) {
+        said.extend(note(&Note::IccUnreadable));
+    }
+    said
 }
 
 fn note(note: &Note) -> Option<String> {
