@@ -4,11 +4,9 @@ use std::collections::BTreeMap;
 
 use colour::Linear;
 use face::{Landmarks, Outline, Pixel, triangles};
-use nalgebra::SVector;
 
 use crate::light::{Light, usable, within};
-use crate::shading::{LUMINANCE, Shading, median};
-use crate::transfer::PATTERNS;
+use crate::shading::{LUMINANCE, Rows, Shading, median};
 
 /// Pixels further from the middle of their area than this many scaled MAD of log-luminance are left out: highlights, lashes,
 /// hair, rims.
@@ -34,7 +32,7 @@ pub(crate) struct Gathered {
     /// How many pixels were kept.
     pub count: usize,
     /// The mean row of the area.
-    pub row: SVector<f64, PATTERNS>,
+    pub row: Rows,
 }
 
 struct Seen {
@@ -61,7 +59,7 @@ pub(crate) fn gather(
     let (mut all, mut clipped) = (0usize, 0usize);
     let mut last = 0;
     let block = BLOCK_MM / mm_per_px;
-    let mut row = SVector::<f64, PATTERNS>::zeros();
+    let mut row = Rows::default();
     let mut rows = 0.0;
     within(&outline.corners, light.size(), |x, y| {
         if x % stride != 0 || y % stride != 0 {
@@ -77,7 +75,9 @@ pub(crate) fn gather(
         let Linear(c) = meaning(light.linear(x, y));
         let shade = shading.at(corners, weights);
         if all % 16 == 1 {
-            row += shading.row(corners, weights);
+            let here = shading.row(corners, weights);
+            row.lit += here.lit;
+            row.thrown += here.thrown;
             rows += 1.0;
         }
         let lum = (0..3).map(|k| LUMINANCE[k] * c[k] / shade[k]).sum::<f64>();
@@ -119,7 +119,7 @@ pub(crate) fn gather(
         clipped: clipped as f64 / all as f64,
         texture: (spread / n).sqrt(),
         count,
-        row: row / f64::max(rows, 1.0),
+        row: Rows { lit: row.lit / f64::max(rows, 1.0), thrown: row.thrown / f64::max(rows, 1.0) },
     })
 }
 

@@ -33,6 +33,11 @@ pub use shadow::Shadow;
 pub use value::Value;
 pub use visit::{Change, Visit, VisitSide, combine};
 
+/// The lower lids' margins on the picture's own edge, own right and left, and whether each edge was clear.
+pub fn lid_margins(light: &impl Light, landmarks: &face::Landmarks, frame: &face::Frame) -> (face::Margins, [bool; 2]) {
+    lids::refine(light, landmarks, frame, &face::region::margins(landmarks))
+}
+
 /// A vector or place, mm.
 type V3 = nalgebra::Vector3<f64>;
 /// A covariance of (L*, a*, b*) or of three channels.

@@ -139,6 +139,8 @@ pub(crate) mod budget {
     pub const TONE_CURVE: f64 = 0.06;
     /// Without a card the channels disagree by this share of a difference.
     pub const CROSSTALK: f64 = 0.05;
+    /// With a card the channels' densities are still wrong by this share of a difference.
+    pub const CARD: f64 = 0.03;
     /// The share of the bootstrap's variance that is the skin's own texture, alike in every photograph.
     pub const TEXTURE_SHARED: f64 = 0.7;
 }
@@ -560,7 +562,9 @@ impl Budget {
         let repeat = boot * (1.0 - budget::TEXTURE_SHARED) + place[0] + outer(moved(shade));
         let mut shared = boot * budget::TEXTURE_SHARED;
         let d = crate::shadow::density(band, cheek);
-        match card {
+        let (_, around) = reading.colours(band, cheek);
+        match card.and_then(|fit| fit.difference_error(around, here.into())) {
+            // No card, or one that does not know its own error.
             None => {
                 shared += outer(moved(d * budget::TONE_CURVE));
                 density += outer(d * budget::TONE_CURVE);
@@ -571,12 +575,10 @@ impl Budget {
                     density += outer(one);
                 }
             }
-            Some(fit) => {
-                let (_, around) = reading.colours(band, cheek);
-                let [l, a, bb] = fit.difference_error(around, here.into());
-                shared += M3::from_diagonal(&V3::new(l * l, a * a, bb * bb));
+            Some([l, a, b]) => {
+                shared += M3::from_diagonal(&V3::new(l * l, a * a, b * b));
                 for k in 0..3 {
-                    density[(k, k)] += (0.03 * d[k]).powi(2) + 1e-6;
+                    density[(k, k)] += (budget::CARD * d[k]).powi(2);
                 }
             }
         }

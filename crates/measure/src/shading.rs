@@ -22,6 +22,9 @@ type Mat9 = SMatrix<f64, PATTERNS, PATTERNS>;
 #[derive(Clone, Debug)]
 pub struct Shading {
     rows: Vec<Row>,
+    /// The share of the shadows thrown by nose and brows that this photograph shows, and its uncertainty.
+    pub thrown: f64,
+    u_thrown: f64,
     /// Strengths of the patterns: red, green, blue.
     channels: [Vec9; 3],
     /// Covariance of the luminance's strengths.
@@ -34,6 +37,13 @@ pub struct Shading {
     pub sigma: f64,
     /// How many places carried the fit.
     pub places: usize,
+}
+
+/// What light makes of one place: its row, and how the row changes with the share of thrown shadows.
+#[derive(Clone, Copy, Debug, Default)]
+pub(crate) struct Rows {
+    pub lit: Vec9,
+    pub thrown: Vec9,
 }
 
 /// Weights of red, green and blue in luminance (IEC 61966-2-1).
@@ -87,22 +97,30 @@ fn blend(rows: &[Row], (corners, weights): &Spot) -> Vec9 {
     sum
 }
 
+/// How much of the shadow that nose and brows should throw is believed: tried in these steps.
+const STEPS: [f64; 5] = [0.0, 0.25, 0.5, 0.75, 1.0];
+
 /// The transfer of the canonical face, which stands for the person's own: the network's depth of a landmark is a guess, and noise in
 /// slopes costs more than a face that is not quite theirs.
-fn canonical_rows() -> &'static [Row] {
-    static ROWS: OnceLock<Vec<Row>> = OnceLock::new();
+fn canonical_rows() -> &'static [(Row, Row)] {
+    static ROWS: OnceLock<Vec<(Row, Row)>> = OnceLock::new();
     ROWS.get_or_init(|| {
         let points: Vec<V3> = canonical().iter().map(|v| V3::from(*v) * 10.0).collect();
-        transfer(&points, &normals(&points))
+        let normals = normals(&points);
+        normals.iter().map(|n| open(*n)).zip(transfer(&points, &normals)).collect()
     })
+}
+
+/// The rows of all vertices with this share of the shadows thrown by nose and brows.
+fn rows_at(share: f64) -> Vec<Row> {
+    canonical_rows().iter().map(|(open, own)| std::array::from_fn(|k| open[k] + share * (own[k] - open[k]))).collect()
 }
 
 impl Shading {
     /// Fits the light of a photograph; none where too little skin is seen.
     pub fn fit(light: &impl Light, landmarks: &Landmarks, frame: &Frame) -> Option<Shading> {
-        let rows = canonical_rows().to_vec();
         let radius = SPOT_MM / frame.mm_per_px();
-        let seen: Vec<(Vec9, [f64; 3])> = spots()
+        let seen: Vec<(&Spot, [f64; 3])> = spots()
             .iter()
             .filter_map(|s| {
                 let at = s.0.iter().zip(s.1).fold((0.0, 0.0), |(x, y), (n, w)| {
@@ -110,7 +128,7 @@ impl Shading {
                     (x + p.x * w, y + p.y * w)
                 });
                 let value = spot(light, face::Pixel::new(at.0, at.1), radius)?;
-                Some((blend(&rows, s), value))
+                Some((s, value))
             })
             .collect();
         if seen.len() < 40 {
@@ -122,8 +140,29 @@ impl Shading {
             return None;
         }
         let values: Vec<f64> = seen.iter().map(|s| lum(&s.1) / scale).collect();
-        let a: Vec<Vec9> = seen.iter().map(|s| s.0).collect();
         let prior = prior();
+        // How much of the thrown shadows there is, the photograph says: steps weighed by how well they fit.
+        let mut tried = Vec::new();
+        for share in STEPS {
+            let rows = rows_at(share);
+            let a: Vec<Vec9> = seen.iter().map(|s| blend(&rows, s.0)).collect();
+            let fit = robust(&a, &values, &prior)?;
+            let loss: f64 = a
+                .iter()
+                .zip(&values)
+                .map(|(row, v)| huber((v / row.dot(&fit.0).max(0.1) - 1.0) / LEAST_SIGMA.max(fit.2)))
+                .sum::<f64>()
+                + 2.0 * a.len() as f64 * fit.2.ln();
+            tried.push((share, loss));
+        }
+        let best = tried.iter().map(|t| t.1).fold(f64::MAX, f64::min);
+        // Every third place is news, as below.
+        let weight = |loss: f64| (-(loss - best) / 6.0).exp();
+        let total: f64 = tried.iter().map(|t| weight(t.1)).sum();
+        let thrown = tried.iter().map(|t| t.0 * weight(t.1)).sum::<f64>() / total;
+        let u_thrown = (tried.iter().map(|t| (t.0 - thrown).powi(2) * weight(t.1)).sum::<f64>() / total).sqrt();
+        let rows = rows_at(thrown);
+        let a: Vec<Vec9> = seen.iter().map(|s| blend(&rows, s.0)).collect();
         let (luminance, weights, sigma, inverse) = robust(&a, &values, &prior)?;
         let facing_row = Vec9::from(open(view(frame)));
         let mut channels = [luminance; 3];
@@ -137,7 +176,18 @@ impl Shading {
         let covariance = inverse * 3.0;
         let places = weights.iter().filter(|w| **w > 0.1).count();
         let facing_luminance = luminance.dot(&facing_row).max(1e-3);
-        Some(Shading { rows, channels, covariance, luminance, facing, facing_luminance, sigma, places })
+        Some(Shading {
+            rows,
+            thrown,
+            u_thrown,
+            channels,
+            covariance,
+            luminance,
+            facing,
+            facing_luminance,
+            sigma,
+            places,
+        })
     }
 
     /// Light on the smooth face at a vertex, each channel, against an open surface that faces the camera.
@@ -147,15 +197,22 @@ impl Shading {
     }
 
     /// ln(light on one place / light on another) of the luminance and its standard uncertainty. Each is a mean of rows.
-    pub(crate) fn ratio(&self, one: &Vec9, other: &Vec9) -> (f64, f64) {
-        let (p, q) = (self.luminance.dot(one).max(0.02), self.luminance.dot(other).max(0.02));
-        let slope = one / p - other / q;
-        ((p / q).ln(), (slope.transpose() * self.covariance * slope)[(0, 0)].max(0.0).sqrt())
+    pub(crate) fn ratio(&self, one: &Rows, other: &Rows) -> (f64, f64) {
+        let (p, q) = (self.luminance.dot(&one.lit).max(0.02), self.luminance.dot(&other.lit).max(0.02));
+        let slope = one.lit / p - other.lit / q;
+        let fit = (slope.transpose() * self.covariance * slope)[(0, 0)].max(0.0).sqrt();
+        let thrown = self.u_thrown * (self.luminance.dot(&one.thrown) / p - self.luminance.dot(&other.thrown) / q);
+        ((p / q).ln(), fit.hypot(thrown))
     }
 
-    /// The row of a place.
-    pub(crate) fn row(&self, corners: [usize; 3], weights: [f64; 3]) -> Vec9 {
-        blend(&self.rows, &(corners, weights))
+    /// The rows of a place.
+    pub(crate) fn row(&self, corners: [usize; 3], weights: [f64; 3]) -> Rows {
+        let mut thrown = Vec9::zeros();
+        for (n, w) in corners.iter().zip(weights) {
+            let (open, own) = &canonical_rows()[*n];
+            thrown += (Vec9::from(*own) - Vec9::from(*open)) * w;
+        }
+        Rows { lit: blend(&self.rows, &(corners, weights)), thrown }
     }
 
     /// Light on an open surface that faces the camera, of the luminance, in units of the median skin: how bright skin would be there.
@@ -225,6 +282,11 @@ fn near(a: &[Vec9], values: &[f64], weights: &[f64], luminance: &Vec9, sigma: f6
     }
     let c = mean + normal.try_inverse()? * right;
     c.iter().all(|v| v.is_finite()).then_some(c)
+}
+
+/// A square near nought, straight beyond 2.
+fn huber(r: f64) -> f64 {
+    if r.abs() <= 2.0 { r * r } else { 4.0 * r.abs() - 4.0 }
 }
 
 /// The middle value; 0 of none.
