@@ -73,6 +73,12 @@ impl Camera {
         [self.centre_px[0] + self.focal_px * w.x / depth, self.centre_px[1] - self.focal_px * w.y / depth, depth]
     }
 
+    /// A world point (or direction) in the picture, homogeneous.
+    pub(crate) fn homogeneous(&self, w: V3, direction: bool) -> [f64; 3] {
+        let depth = if direction { -w.z } else { self.reach - w.z };
+        [self.centre_px[0] * depth + self.focal_px * w.x, self.centre_px[1] * depth - self.focal_px * w.y, depth]
+    }
+
     /// The pinhole in the world.
     pub(crate) fn eye(&self) -> V3 {
         V3::new(0.0, 0.0, self.reach)

@@ -18,12 +18,16 @@ pub(crate) struct Lit {
     pub(crate) soft: [f32; 3],
     /// Share of all light that reaches the vertex, whatever its slope.
     pub(crate) open: f32,
+    /// Soft green light on the smooth fitted face there: its slope, the same shadows.
+    pub(crate) smooth: f32,
 }
 
 /// A scene for the light: all points and normals in the world, all triangles that throw shadows.
 pub(crate) struct Scene<'a> {
     pub(crate) points: &'a [V3],
     pub(crate) normals: &'a [V3],
+    /// Normals of the smooth fitted face.
+    pub(crate) smooth: &'a [V3],
     pub(crate) casters: &'a [[u32; 3]],
 }
 
@@ -108,14 +112,27 @@ impl Map {
 /// free paths of light in skin.
 const WRAP: [f64; 3] = [0.36, 0.20, 0.13];
 
+/// Hard light over soft light of each channel on an open surface of this normal.
+pub(crate) fn open(rays: &[Ray], normal: V3) -> [f32; 3] {
+    std::array::from_fn(|k| {
+        let (mut hard, mut soft) = (0.0, 0.0);
+        for ray in rays {
+            let slope = normal.dot(&ray.toward);
+            hard += slope.max(0.0) * ray.colour[k];
+            soft += ((slope + WRAP[k]) / (1.0 + WRAP[k])).max(0.0) * ray.colour[k];
+        }
+        (hard / soft.max(1e-9)) as f32
+    })
+}
+
 /// Light at every vertex.
 pub(crate) fn light(scene: &Scene<'_>, rays: &[Ray]) -> Vec<Lit> {
     let total: f64 = rays.iter().map(|r| r.colour[1]).sum();
     let one = |ray: &Ray, lit: &mut [Lit]| {
         let map = Map::cast(scene, ray.toward);
-        for ((p, n), l) in scene.points.iter().zip(scene.normals).zip(lit) {
-            let slope = n.dot(&ray.toward);
-            if slope <= -WRAP[0] {
+        for (((p, n), s), l) in scene.points.iter().zip(scene.normals).zip(scene.smooth).zip(lit) {
+            let (slope, even) = (n.dot(&ray.toward), s.dot(&ray.toward));
+            if slope.max(even) <= -WRAP[0] {
                 continue;
             }
             let free = map.reaches(p + n * 1.0, ray.toward);
@@ -124,6 +141,7 @@ pub(crate) fn light(scene: &Scene<'_>, rays: &[Ray]) -> Vec<Lit> {
                 l.soft[k] += (free * soft * ray.colour[k]) as f32;
                 l.hard[k] += (free * slope.max(0.0) * ray.colour[k]) as f32;
             }
+            l.smooth += (free * ((even + WRAP[1]) / (1.0 + WRAP[1])).max(0.0) * ray.colour[1]) as f32;
             l.open += (free * ray.colour[1] / total) as f32;
         }
     };
@@ -145,6 +163,7 @@ pub(crate) fn light(scene: &Scene<'_>, rays: &[Ray]) -> Vec<Lit> {
             a.hard[k] += b.hard[k];
         });
         a.open += b.open;
+        a.smooth += b.smooth;
     }
     a
 }

@@ -9,9 +9,11 @@
 
 mod body;
 mod camera;
+mod card;
 mod develop;
 mod eye;
 mod figure;
+mod fitted;
 mod groom;
 mod hair;
 mod hairline;
@@ -19,25 +21,34 @@ mod head;
 mod irradiance;
 mod light;
 mod marks;
+mod measured;
 mod mesh;
 mod person;
 mod photograph;
 mod raster;
+mod region;
 mod rng;
+mod setting;
 mod shade;
 mod shape;
 mod shot;
 mod skin;
+mod skin_truth;
+mod spectacles;
+mod spectral;
 mod strokes;
 mod surface;
 mod truth;
+mod under_eye;
 
 pub use camera::Camera;
 pub use light::Light;
 pub use person::{Build, Hair, Mode, Person, Tone};
 pub use photograph::{Picture, known, photograph};
-pub use shot::Shot;
-pub use truth::Truth;
+pub use setting::Setting;
+pub use shot::{Shot, Space};
+pub use truth::{CardPatch, CardTruth, SideTruth, SkinTruth, Truth};
+pub use under_eye::{Kind, UnderEye};
 
 /// A vector or point, mm.
 pub(crate) type V3 = nalgebra::Vector3<f64>;

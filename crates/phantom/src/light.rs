@@ -32,7 +32,7 @@ pub(crate) struct Ray {
 }
 
 /// A lobe of light: middle, sharpness (larger is narrower), strength, colour.
-type Lobe = ([f64; 3], f64, f64, [f64; 3]);
+pub(crate) type Lobe = ([f64; 3], f64, f64, [f64; 3]);
 
 const WHITE: [f64; 3] = [1.0, 1.0, 1.0];
 const DAY: [f64; 3] = [0.99, 1.0, 1.03];
@@ -58,29 +58,33 @@ impl Light {
         (V3::new(x, y, z).normalize() + lift).normalize()
     }
 
-    /// The light as rays, spread evenly over the sphere (Fibonacci lattice), scaled so that a surface facing the
-    /// camera in the open receives 1.
+    /// The light as rays.
     pub(crate) fn rays(self) -> Vec<Ray> {
-        const COUNT: usize = 42;
-        let lobes = self.lobes();
-        let golden = std::f64::consts::PI * (3.0 - 5f64.sqrt());
-        let mut rays: Vec<Ray> = (0..COUNT)
-            .filter_map(|i| {
-                let y = 1.0 - 2.0 * (i as f64 + 0.5) / COUNT as f64;
-                let (s, c) = (golden * i as f64).sin_cos();
-                let r = (1.0 - y * y).sqrt();
-                let toward = V3::new(c * r, y, s * r);
-                let mut colour = [0.0; 3];
-                for (middle, sharp, strength, tint) in &lobes {
-                    let m = V3::new(middle[0], middle[1], middle[2]).normalize();
-                    let l = strength * (sharp * (m.dot(&toward) - 1.0)).exp() * (1.0 + 0.2 * sharp);
-                    (0..3).for_each(|k| colour[k] += l * tint[k]);
-                }
-                (colour[1] > 0.02 && toward.z > -0.45).then_some(Ray { toward, colour })
-            })
-            .collect();
-        let straight: f64 = rays.iter().map(|r| r.colour[1] * r.toward.z.max(0.0)).sum();
-        rays.iter_mut().for_each(|r| r.colour = r.colour.map(|c| c / straight.max(1e-6)));
-        rays
+        spread(&self.lobes())
     }
+}
+
+/// Lobes as rays, spread evenly over the sphere (Fibonacci lattice), scaled so that a surface facing the camera in the open
+/// receives 1.
+pub(crate) fn spread(lobes: &[Lobe]) -> Vec<Ray> {
+    const COUNT: usize = 42;
+    let golden = std::f64::consts::PI * (3.0 - 5f64.sqrt());
+    let mut rays: Vec<Ray> = (0..COUNT)
+        .filter_map(|i| {
+            let y = 1.0 - 2.0 * (i as f64 + 0.5) / COUNT as f64;
+            let (s, c) = (golden * i as f64).sin_cos();
+            let r = (1.0 - y * y).sqrt();
+            let toward = V3::new(c * r, y, s * r);
+            let mut colour = [0.0; 3];
+            for (middle, sharp, strength, tint) in lobes {
+                let m = V3::new(middle[0], middle[1], middle[2]).normalize();
+                let l = strength * (sharp * (m.dot(&toward) - 1.0)).exp() * (1.0 + 0.2 * sharp);
+                (0..3).for_each(|k| colour[k] += l * tint[k]);
+            }
+            (colour[1] > 0.02 && toward.z > -0.45).then_some(Ray { toward, colour })
+        })
+        .collect();
+    let straight: f64 = rays.iter().map(|r| r.colour[1] * r.toward.z.max(0.0)).sum();
+    rays.iter_mut().for_each(|r| r.colour = r.colour.map(|c| c / straight.max(1e-6)));
+    rays
 }

@@ -16,7 +16,10 @@ use crate::shot::Shot;
 use crate::skin::Palette;
 use crate::strokes::{Canvas, draw};
 use crate::truth::Truth;
-use crate::{develop, head};
+use crate::measured::Measured;
+use crate::setting::Setting;
+use crate::skin_truth::Sums;
+use crate::{card, develop, fitted, head, irradiance, region, spectacles};
 
 /// An upright picture, sRGB, 8 bits, three bytes a pixel, rows from the top.
 #[derive(Clone, Debug, PartialEq, Eq)]
@@ -80,7 +83,7 @@ fn gather(figure: &Figure, camera: &Camera) -> All {
 /// Light wanders a little under skin: each vertex takes part of its neighbours' light, red most.
 fn soften(lit: &mut [Lit], triangles: &[[u32; 3]], count: usize) {
     for share in [[0.55, 0.45, 0.35], [0.5, 0.25, 0.15], [0.5, 0.1, 0.0]] {
-        let mut sum = vec![[0f32; 4]; count];
+        let mut sum = vec![[0f32; 5]; count];
         for t in triangles.iter().filter(|t| t.iter().all(|&i| (i as usize) < count)) {
             for &i in t {
                 for &j in t {
@@ -88,6 +91,7 @@ fn soften(lit: &mut [Lit], triangles: &[[u32; 3]], count: usize) {
                         let from = lit[j as usize].soft;
                         (0..3).for_each(|k| sum[i as usize][k] += from[k]);
                         sum[i as usize][3] += 1.0;
+                        sum[i as usize][4] += lit[j as usize].smooth;
                     }
                 }
             }
@@ -96,6 +100,7 @@ fn soften(lit: &mut [Lit], triangles: &[[u32; 3]], count: usize) {
             for k in 0..3 {
                 l.soft[k] += (s[k] / s[3] - l.soft[k]) * share[k];
             }
+            l.smooth += (s[4] / s[3] - l.smooth) * share[1];
         }
     }
 }
@@ -104,12 +109,31 @@ fn soften(lit: &mut [Lit], triangles: &[[u32; 3]], count: usize) {
 pub fn photograph(person: &Person, shot: &Shot) -> (Picture, Truth) {
     let figure = Figure::of(person, shot.eyes_closed, shot.gaze);
     let camera = frame(&figure, shot);
-    let palette = Palette::of(person);
+    let mut palette = Palette::of(person);
     let all = gather(&figure, &camera);
-    let rays = shot.light.rays();
-    let scene = Scene { points: &all.world, normals: &all.normals, casters: &all.casters };
+    let mut rays = shot.light.rays();
+    if let Some(setting) = shot.setting {
+        let measured = Measured::new(person, &figure, shot, setting, camera.turn());
+        rays = measured.rays.clone();
+        palette = palette.seen(measured);
+    }
+    let mut smooth = all.normals.clone();
+    if shot.setting.is_some() {
+        for (own, n) in smooth.iter_mut().zip(fitted::normals(&figure)) {
+            *own = camera.turn() * n;
+        }
+    }
+    let scene = Scene { points: &all.world, normals: &all.normals, smooth: &smooth, casters: &all.casters };
     let mut lit = light(&scene, &rays);
     soften(&mut lit, &all.triangles, figure.head.len());
+    if shot.setting.is_some() {
+        // Light that wanders under skin comes out redder at the edge of shadow only: skin in the open has its own colour.
+        let open = irradiance::open(&rays, V3::z());
+        for l in &mut lit {
+            (0..3).for_each(|k| l.soft[k] *= open[k]);
+            l.smooth *= open[1];
+        }
+    }
 
     let raster = see(person, &figure, &camera, &all, shot);
     let mut tint = [0.0; 3];
@@ -117,13 +141,15 @@ pub fn photograph(person: &Person, shot: &Shot) -> (Picture, Truth) {
     let stage = Stage {
         palette: &palette,
         seed: person.seed,
-        key: shot.light.key(),
+        key: shot.setting.map_or_else(|| shot.light.key(), Setting::key),
         key_colour: tint.map(|c| (c / tint[1]) as f32),
         turn: camera.turn(),
         irises: figure.irises,
         lids: [0, 1].map(|side| (0..=8).map(|k| figure.head[LIDS[side][(16 - k) % 16]]).collect()),
     };
-    let mut canvas = paint(&stage, &raster, &camera, &all, &lit, shot);
+    let polygons = shot.setting.map(|_| region::regions(&figure, &camera));
+    let mask = polygons.as_ref().map(|p| region::mask(p, shot.width, shot.height));
+    let (mut canvas, sums) = paint(&stage, &raster, &camera, &all, &lit, shot, mask.as_deref());
     let ground = Ground {
         person,
         palette: &palette,
@@ -144,11 +170,22 @@ pub fn photograph(person: &Person, shot: &Shot) -> (Picture, Truth) {
         }
         first += mesh.points.len();
     }
-    for strokes in [ground.freckles(), ground.folds(), ground.brows(), loose, ground.edge(), ground.lashes()] {
+    // Freckles and folds are no part of what a measured photograph holds the truth of.
+    let plain = shot.setting.is_none();
+    let (freckles, folds) = if plain { (ground.freckles(), ground.folds()) } else { (Vec::new(), Vec::new()) };
+    for strokes in [freckles, folds, ground.brows(), loose, ground.edge(), ground.lashes()] {
         draw(&mut canvas, &raster, shot.samples.max(1), &camera, &strokes);
     }
-    let picture = develop::develop(canvas, shot);
-    (picture, truth(person, &figure, camera, shot))
+    if shot.spectacles {
+        spectacles::wear(&mut canvas, &figure, &camera);
+    }
+    let measured = palette.measured.as_ref();
+    let card = measured.filter(|_| shot.card).map(|m| card::draw(&mut canvas, &figure, &camera, &m.rays, &m.sensor, shot));
+    let picture = develop::develop(canvas, shot, measured.map(|m| (&m.sensor, m.gain())));
+    let mut truth = truth(person, &figure, camera, shot);
+    truth.card = card;
+    truth.skin = measured.map(|m| sums.truth(m));
+    (picture, truth)
 }
 
 /// The truth of a photograph without taking it: the same as [`photograph`] gives, in a small part of the time.
@@ -213,22 +250,33 @@ fn see(person: &Person, figure: &Figure, camera: &Camera, all: &All, shot: &Shot
 }
 
 /// Colours every pixel: once for each kind of surface its samples see.
-fn paint(stage: &Stage<'_>, raster: &Raster, camera: &Camera, all: &All, lit: &[Lit], shot: &Shot) -> Canvas {
+fn paint(
+    stage: &Stage<'_>,
+    raster: &Raster,
+    camera: &Camera,
+    all: &All,
+    lit: &[Lit],
+    shot: &Shot,
+    mask: Option<&[u8]>,
+) -> (Canvas, Sums) {
     let (width, height) = (shot.width, shot.height);
     let mut canvas = Canvas { width, height, light: vec![[0.0; 3]; width * height] };
     let eye_at = camera.eye();
-    let row = |y: usize, out: &mut [[f32; 3]]| {
+    let row = |y: usize, out: &mut [[f32; 3]], sums: &mut Sums| {
         for (x, pixel) in out.iter_mut().enumerate() {
-            *pixel = one(stage, raster, eye_at, camera, all, lit, shot, x, y);
+            let region = mask.map_or(0, |m| m[y * width + x]);
+            *pixel = one(stage, raster, eye_at, camera, all, lit, shot, x, y, (region, sums));
         }
     };
     let half = height.div_ceil(2) * width;
     let (upper, lower) = canvas.light.split_at_mut(half);
+    let (mut above, mut below) = (Sums::default(), Sums::default());
     std::thread::scope(|scope| {
-        scope.spawn(|| upper.chunks_mut(width).enumerate().for_each(|(y, out)| row(y, out)));
-        lower.chunks_mut(width).enumerate().for_each(|(y, out)| row(y + half / width, out));
+        scope.spawn(|| upper.chunks_mut(width).enumerate().for_each(|(y, out)| row(y, out, &mut above)));
+        lower.chunks_mut(width).enumerate().for_each(|(y, out)| row(y + half / width, out, &mut below));
     });
-    canvas
+    above.add(&below);
+    (canvas, above)
 }
 
 #[allow(clippy::too_many_arguments)]
@@ -242,6 +290,7 @@ fn one(
     shot: &Shot,
     x: usize,
     y: usize,
+    (region, sums): (u8, &mut Sums),
 ) -> [f32; 3] {
     let samples = shot.samples.max(1);
     let mut groups: [(Option<Part>, Gathered); 3] = [(None, Gathered::default()); 3];
@@ -271,7 +320,15 @@ fn one(
     for (part, gathered) in groups {
         let Some(part) = part else { continue };
         let seen = gathered.mean(part, eye_at, camera);
-        let c = stage.shade(&seen);
+        let mut c = stage.shade(&seen);
+        if shot.painted && part == Part::Skin {
+            c = [0.34, 0.27, 0.22];
+        }
+        if region > 0
+            && let Some(own) = stage.truth(&seen)
+        {
+            sums.take(region, &own, f64::from(gathered.weight / count));
+        }
         (0..3).for_each(|k| sum[k] += c[k] * gathered.weight / count);
     }
     if nothing > 0 {
@@ -303,6 +360,7 @@ impl Gathered {
             self.lit.hard[k] += lit[v].hard[k] * s;
         }
         self.lit.open += lit[v].open * s;
+        self.lit.smooth += lit[v].smooth * s;
         (0..PAINTS).for_each(|k| self.paint[k] += all.paint[v][k] * s);
     }
 
@@ -319,6 +377,7 @@ impl Gathered {
                 hard: self.lit.hard.map(|v| v * s),
                 soft: self.lit.soft.map(|v| v * s),
                 open: self.lit.open * s,
+                smooth: self.lit.smooth * s,
             },
             paint: self.paint.map(|v| v * s),
             px_mm: camera.px_mm(world) as f32,
@@ -347,5 +406,7 @@ fn truth(person: &Person, figure: &Figure, camera: Camera, shot: &Shot) -> Truth
         iris_mm: person.build.iris_mm,
         pose_deg: [shot.yaw, shot.pitch, shot.roll],
         camera,
+        skin: None,
+        card: None,
     }
 }

@@ -6,6 +6,7 @@ use crate::groom::curve;
 use crate::hair::{ACROSS, ALONG, CAP, FLOW, flow};
 use crate::head::PAINTS;
 use crate::irradiance::Lit;
+use crate::measured::True;
 use crate::mesh::Part;
 use crate::rng::noise;
 use crate::skin::{Palette, smooth};
@@ -38,6 +39,9 @@ pub(crate) struct Stage<'a> {
     /// Upper lid margins, outer to inner, and inner corners, face frame.
     pub(crate) lids: [Vec<V3>; 2],
 }
+
+/// The white of the eye, linear sRGB; our own choice.
+pub(crate) const WHITE_OF_THE_EYE: [f32; 3] = [0.70, 0.665, 0.64];
 
 fn times(a: [f32; 3], b: [f32; 3]) -> [f32; 3] {
     [a[0] * b[0], a[1] * b[1], a[2] * b[2]]
@@ -77,8 +81,21 @@ impl Stage<'_> {
         let broad = self.shine(s.normal, s.view, 9) * self.palette.shine * 0.55;
         let tight = self.shine(s.normal, s.view, 34) * self.palette.shine * (0.30 + 0.35 * lip);
         let shine = (broad + tight) * open * open * (1.0 + pore) * if s.part == Part::Plain { 0.5 } else { 1.0 };
-        let body = times(albedo, s.lit.soft);
+        let relief = self.palette.measured.as_ref().map_or(1.0, |m| {
+            let (_, here) = m.tissue(&s.paint, s.p);
+            m.relief(&here, s.normal) as f32
+        });
+        let body = times(albedo, s.lit.soft.map(|v| v * relief));
         std::array::from_fn(|k| body[k] + shine * self.key_colour[k] * 0.8)
+    }
+
+    /// What is true of seen skin, where the shot is measured.
+    pub(crate) fn truth(&self, s: &Seen) -> Option<True> {
+        let m = self.palette.measured.as_ref().filter(|_| s.part == Part::Skin)?;
+        let (tissue, here) = m.tissue(&s.paint, s.p);
+        // What this face's own small shape does to light, against the smooth fitted face, is relief too.
+        let shape = f64::from(s.lit.soft[1] / s.lit.smooth.max(1e-4)).clamp(0.2, 3.0);
+        Some(m.truth(tissue, m.relief(&here, s.normal) * shape))
     }
 
     fn eye(&self, s: &Seen) -> [f32; 3] {
@@ -92,7 +109,7 @@ impl Stage<'_> {
         let outer = (s.p - lids[0]).norm() as f32;
         let pink = smooth(6.0, 1.5, corner) * 0.8 + smooth(5.0, 1.0, outer) * 0.35;
         let vein = noise([s.p.x as f32 * 0.5, s.p.y as f32 * 2.2, s.p.z as f32], self.seed ^ 5);
-        let white = [0.70f32, 0.665, 0.64];
+        let white = self.palette.named(WHITE_OF_THE_EYE);
         let white: [f32; 3] = std::array::from_fn(|k| {
             white[k] * (1.0 - pink * [0.16, 0.52, 0.50][k]) * (1.0 + [0.0, 0.03, 0.03][k] * vein)
         });

@@ -1,6 +1,8 @@
 //! How a person is photographed.
 
 use crate::light::Light;
+use crate::setting::Setting;
+use crate::under_eye::UnderEye;
 use crate::rng::Rng;
 
 /// One photograph to be taken.
@@ -34,6 +36,33 @@ pub struct Shot {
     pub samples: usize,
     /// Seed of noise and background.
     pub seed: u64,
+    /// The spectral light of a measured photograph; none: [`Shot::light`], and no truth of skin.
+    pub setting: Option<Setting>,
+    /// What lies under the eyes (measured photographs).
+    pub under_eye: UnderEye,
+    /// Which invented camera (measured photographs); 0: colours as the eye sees them, straight.
+    pub camera_kind: u8,
+    /// Whether the reference card is held below the chin (measured photographs).
+    pub card: bool,
+    /// The space the file is written in.
+    pub jpeg_space: Space,
+    /// Whether spectacles are worn.
+    pub spectacles: bool,
+    /// Exposure, stops.
+    pub exposure: f64,
+    /// A picture without colour.
+    pub monochrome: bool,
+    /// The face's skin painted over with one flat colour.
+    pub painted: bool,
+}
+
+/// The space that a file's numbers are in.
+#[derive(Clone, Copy, Debug, PartialEq, Eq)]
+pub enum Space {
+    /// sRGB.
+    Srgb,
+    /// Display P3.
+    DisplayP3,
 }
 
 impl Shot {
@@ -54,6 +83,39 @@ impl Shot {
             gaze: [0.0, 0.0],
             samples: 2,
             seed: 0,
+            setting: None,
+            under_eye: UnderEye::NONE,
+            camera_kind: 0,
+            card: false,
+            jpeg_space: Space::Srgb,
+            spectacles: false,
+            exposure: 0.0,
+            monochrome: false,
+            painted: false,
+        }
+    }
+
+    /// A photograph as a visit asks for: within 5 degrees of straight ahead, 500 to 900 mm away, the eyes at the camera, one of
+    /// a few invented cameras, sRGB or Display P3.
+    pub fn measured(seed: u64, setting: Setting) -> Self {
+        let mut rng = Rng::new(seed, 53);
+        let (yaw, pitch, roll) = (rng.range(-5.0, 5.0), rng.range(-4.0, 4.0), rng.range(-5.0, 5.0));
+        Self {
+            width: 1200,
+            height: 1500,
+            distance_mm: rng.range(500.0, 900.0),
+            fill: rng.range(0.44, 0.52),
+            yaw,
+            pitch,
+            roll,
+            noise: rng.range(0.6, 1.8),
+            blur: rng.range(0.4, 0.8),
+            gaze: [-yaw, -pitch],
+            seed,
+            setting: Some(setting),
+            camera_kind: 1 + rng.below(5) as u8,
+            jpeg_space: if rng.unit() < 0.5 { Space::Srgb } else { Space::DisplayP3 },
+            ..Self::plain()
         }
     }
 

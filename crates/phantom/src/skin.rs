@@ -4,6 +4,8 @@
 //! a spectral model may take this file's place.
 
 use crate::head::{BLUSH, BROW, DARK, LIP, PAINTS, UNDER_EYE};
+use crate::V3;
+use crate::measured::Measured;
 use crate::person::{Person, Tone};
 use crate::rng::noise;
 
@@ -40,6 +42,7 @@ pub(crate) struct Palette {
     /// Strength of the skin's shine.
     pub(crate) shine: f32,
     seed: u64,
+    pub(crate) measured: Option<Measured>,
 }
 
 impl Palette {
@@ -81,11 +84,40 @@ impl Palette {
                 _ => 0.055,
             },
             seed: person.seed,
+            measured: None,
         }
+    }
+
+    /// The same person before a camera under a spectral light: colours are as the camera sees them.
+    pub(crate) fn seen(mut self, measured: Measured) -> Self {
+        let named = |c: [f32; 3]| measured.sensor.named(c);
+        let skin = measured.sensor.skin.at(measured.base);
+        let level = (skin[1] / self.skin[1]).clamp(0.3, 1.6);
+        self.lip = named(self.lip.map(|v| v * level));
+        self.hair = named(self.hair);
+        self.brow = named(self.brow);
+        self.iris = named(self.iris);
+        self.cloth = named(self.cloth);
+        self.rim = std::array::from_fn(|k| skin[k] * [0.86, 0.66, 0.62][k]);
+        self.skin = skin;
+        self.measured = Some(measured);
+        self
     }
 
     /// Skin at a painted place of the face frame (mm).
     pub(crate) fn skin(&self, paint: &[f32; PAINTS], p: [f32; 3]) -> ([f32; 3], f32) {
+        if let Some(m) = &self.measured {
+            let (tissue, _) = m.tissue(paint, V3::new(f64::from(p[0]), f64::from(p[1]), f64::from(p[2])));
+            let mut c = m.sensor.skin.at(tissue);
+            let lip = smooth(0.30, 0.70, paint[LIP]);
+            let brow = smooth(0.55, 1.0, paint[BROW]) * 0.45;
+            for (k, c) in c.iter_mut().enumerate() {
+                *c *= 1.0 - 0.85 * paint[DARK];
+                *c += (self.lip[k] - *c) * lip;
+                *c += (self.brow[k] - *c) * brow;
+            }
+            return (c, lip);
+        }
         let at = |size: f32| noise(p.map(|v| v / size), self.seed);
         let slow = at(26.0);
         let blotch = at(7.0);
@@ -104,6 +136,11 @@ impl Palette {
             *c += (self.brow[k] - *c) * brow;
         }
         (c, lip)
+    }
+
+    /// A colour named in linear sRGB, as this picture's camera sees it.
+    pub(crate) fn named(&self, c: [f32; 3]) -> [f32; 3] {
+        self.measured.as_ref().map_or(c, |m| m.sensor.named(c))
     }
 
     /// Iris at a place in units of its radius; `turn` in radians.

@@ -133,6 +133,10 @@ impl Scheme {
     }
 
     /// How many fine vertices there are.
+    pub(crate) fn controls(&self) -> usize {
+        self.controls
+    }
+
     pub(crate) fn len(&self) -> usize {
         self.rows.len()
     }

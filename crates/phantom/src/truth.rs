@@ -27,6 +27,61 @@ pub struct Truth {
     pub pose_deg: [f64; 3],
     /// The camera.
     pub camera: Camera,
+    /// What is true of the skin, of a measured photograph.
+    pub skin: Option<SkinTruth>,
+    /// Where the card lies.
+    pub card: Option<CardTruth>,
+}
+
+/// What is true of the skin in a measured photograph: reflectance under D65 with the light of the small relief alone, averaged over
+/// the areas as the picture shows them, in CIELAB (2 degree observer).
+#[derive(Clone, Debug, PartialEq)]
+pub struct SkinTruth {
+    /// Own right, own left.
+    pub sides: [SideTruth; 2],
+    /// Individual typology angle of the cheeks, degrees.
+    pub tone_ita: f64,
+}
+
+/// One side.
+#[derive(Clone, Debug, PartialEq)]
+pub struct SideTruth {
+    /// L*, a*, b* of the band under the eye.
+    pub band: [f64; 3],
+    /// L*, a*, b* of the cheek.
+    pub cheek: [f64; 3],
+    /// dL*, da*, db*, dE00, dITA (degrees): band less cheek.
+    pub shadow: [f64; 5],
+    /// Luminance density (log10) of the band against the cheek that brown alone makes.
+    pub brown: f64,
+    /// The same of blue-red.
+    pub blue_red: f64,
+    /// The same of relief.
+    pub relief: f64,
+    /// L*, a*, b* of the white of the eye, without its veins and corners.
+    pub sclera: [f64; 3],
+}
+
+/// The card in the picture.
+#[derive(Clone, Debug, PartialEq)]
+pub struct CardTruth {
+    /// Its patches.
+    pub patches: Vec<CardPatch>,
+    /// Its corners, px, from its top left clockwise.
+    pub corners_px: [[f64; 2]; 4],
+}
+
+/// One patch of the card.
+#[derive(Clone, Debug, PartialEq)]
+pub struct CardPatch {
+    /// Its name.
+    pub name: String,
+    /// Its corners, px, from its top left clockwise.
+    pub corners_px: [[f64; 2]; 4],
+    /// L*, a*, b* under D65.
+    pub lab_d65: [f64; 3],
+    /// Whether it is a grey step.
+    pub grey: bool,
 }
 
 impl Truth {
