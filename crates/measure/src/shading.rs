@@ -13,7 +13,7 @@ use nalgebra::{SMatrix, SVector};
 
 use crate::V3;
 use crate::light::{Light, spot};
-use crate::transfer::{PATTERNS, Row, normals, open, transfer};
+use crate::transfer::{PATTERNS, Row, normals, open, project, transfer};
 
 type Vec9 = SVector<f64, PATTERNS>;
 type Mat9 = SMatrix<f64, PATTERNS, PATTERNS>;
@@ -49,10 +49,14 @@ pub(crate) struct Rows {
 /// Weights of red, green and blue in luminance (IEC 61966-2-1).
 pub(crate) const LUMINANCE: [f64; 3] = [0.2126, 0.7152, 0.0722];
 
-/// How far a light may be from even, one standard deviation, in units in which an even light of 1 gives 1 (our own choice,
-/// tuned on invented faces).
-const PRIOR_FIRST: f64 = 3.0;
-const PRIOR_SECOND: f64 = 1.2;
+/// How far a light may be from a soft one before the face and a little above, one standard deviation, as a share of its even part, for
+/// patterns of the first and the second order (our own choice, tuned on invented faces).
+const PRIOR_FIRST: f64 = 0.25;
+const PRIOR_SECOND: f64 = 0.12;
+/// A face differs from the canonical one in broad swells, and skin in broad patches: of so many places only one is news.
+const NEWS: f64 = 12.0;
+/// The same for how much of the thrown shadows there is.
+const NEWS_OF_SHADOWS: f64 = 20.0;
 /// How far a channel's light may leave the luminance's, as a share of the light, for each pattern but the first.
 const PRIOR_COLOUR: f64 = 0.35;
 /// Skin differs by at least this much from place to place, as a share.
@@ -97,8 +101,10 @@ fn blend(rows: &[Row], (corners, weights): &Spot) -> Vec9 {
     sum
 }
 
-/// How much of the shadow that nose and brows should throw is believed: tried in these steps.
-const STEPS: [f64; 5] = [0.0, 0.25, 0.5, 0.75, 1.0];
+/// How much of the shadow that the canonical nose and brows throw is tried, and how likely each is beforehand: on a face all of it and more,
+/// since eyes lie deeper than the canonical surface says; less where something else lights the hollows (our own choice, tuned on
+/// invented faces).
+const STEPS: [(f64, f64); 5] = [(0.0, 0.08), (0.5, 0.12), (1.0, 0.35), (1.4, 0.30), (1.8, 0.15)];
 
 /// The transfer of the canonical face, which stands for the person's own: the network's depth of a landmark is a guess, and noise in
 /// slopes costs more than a face that is not quite theirs.
@@ -120,7 +126,7 @@ impl Shading {
     /// Fits the light of a photograph; none where too little skin is seen.
     pub fn fit(light: &impl Light, landmarks: &Landmarks, frame: &Frame) -> Option<Shading> {
         let radius = SPOT_MM / frame.mm_per_px();
-        let seen: Vec<(&Spot, [f64; 3])> = spots()
+        let seen: Vec<Sample> = spots()
             .iter()
             .filter_map(|s| {
                 let at = s.0.iter().zip(s.1).fold((0.0, 0.0), |(x, y), (n, w)| {
@@ -131,6 +137,7 @@ impl Shading {
                 Some((s, value))
             })
             .collect();
+        let seen = alike(seen);
         if seen.len() < 40 {
             return None;
         }
@@ -143,7 +150,7 @@ impl Shading {
         let prior = prior();
         // How much of the thrown shadows there is, the photograph says: steps weighed by how well they fit.
         let mut tried = Vec::new();
-        for share in STEPS {
+        for (share, before) in STEPS {
             let rows = rows_at(share);
             let a: Vec<Vec9> = seen.iter().map(|s| blend(&rows, s.0)).collect();
             let fit = robust(&a, &values, &prior)?;
@@ -152,12 +159,12 @@ impl Shading {
                 .zip(&values)
                 .map(|(row, v)| huber((v / row.dot(&fit.0).max(0.1) - 1.0) / LEAST_SIGMA.max(fit.2)))
                 .sum::<f64>()
-                + 2.0 * a.len() as f64 * fit.2.ln();
+                + 2.0 * a.len() as f64 * fit.2.ln()
+                - 2.0 * NEWS_OF_SHADOWS * f64::ln(before);
             tried.push((share, loss));
         }
         let best = tried.iter().map(|t| t.1).fold(f64::MAX, f64::min);
-        // Every third place is news, as below.
-        let weight = |loss: f64| (-(loss - best) / 6.0).exp();
+        let weight = |loss: f64| (-(loss - best) / (2.0 * NEWS_OF_SHADOWS)).exp();
         let total: f64 = tried.iter().map(|t| weight(t.1)).sum();
         let thrown = tried.iter().map(|t| t.0 * weight(t.1)).sum::<f64>() / total;
         let u_thrown = (tried.iter().map(|t| (t.0 - thrown).powi(2) * weight(t.1)).sum::<f64>() / total).sqrt();
@@ -172,8 +179,7 @@ impl Shading {
             channels[k] = near(&a, &values, &weights, &luminance, sigma)?;
             facing[k] = channels[k].dot(&facing_row).max(1e-3);
         }
-        // Neighbouring places are alike in skin: about every third is news.
-        let covariance = inverse * 3.0;
+        let covariance = inverse;
         let places = weights.iter().filter(|w| **w > 0.1).count();
         let facing_luminance = luminance.dot(&facing_row).max(1e-3);
         Some(Shading {
@@ -221,35 +227,68 @@ impl Shading {
     }
 }
 
+/// A place of the surface and the light seen there.
+type Sample = (&'static Spot, [f64; 3]);
+
+/// Keeps the places whose colour is like that of most: hair, a beard, a rim or a shadow of another colour is no skin to fit.
+fn alike(seen: Vec<Sample>) -> Vec<Sample> {
+    let ratios = |c: &[f64; 3]| [(c[0].max(1e-6) / c[1].max(1e-6)).ln(), (c[2].max(1e-6) / c[1].max(1e-6)).ln()];
+    let middle = [0, 1].map(|k| median(seen.iter().map(|s| ratios(&s.1)[k]).collect()));
+    let spread = [0, 1].map(|k| {
+        let away = seen.iter().map(|s| (ratios(&s.1)[k] - middle[k]).abs()).collect();
+        (1.4826 * median(away)).max(0.025)
+    });
+    // Skin in even light is nowhere less than three fifths or more than five thirds of its median.
+    let luminance = |c: &[f64; 3]| (0..3).map(|k| LUMINANCE[k] * c[k]).sum::<f64>().max(1e-6).ln();
+    let level = median(seen.iter().map(|s| luminance(&s.1)).collect());
+    let far = |s: &Sample| {
+        if (luminance(&s.1) - level).abs() > 0.51 {
+            return true;
+        }
+        let r = ratios(&s.1);
+        (0..2).any(|k| (r[k] - middle[k]).abs() > 3.5 * spread[k])
+    };
+    seen.into_iter().filter(|s| !far(s)).collect()
+}
+
 /// The way to the camera in the face frame.
 fn view(frame: &Frame) -> V3 {
     let (near, zero) = (frame.to_face([0.0, 0.0, -1.0]), frame.to_face([0.0; 3]));
     (V3::from(near) - V3::from(zero)).normalize()
 }
 
-/// What is known of a light before it is seen: precision of each strength.
+/// A soft light from before the face and a little above: its strengths.
+fn soft() -> Vec9 {
+    static SOFT: OnceLock<Vec9> = OnceLock::new();
+    *SOFT.get_or_init(|| {
+        let middle = V3::new(0.0, 0.35, 1.0).normalize();
+        Vec9::from(project(|d| (1.8 * (middle.dot(&d) - 1.0)).exp()))
+    })
+}
+
+/// What is known of a light before it is seen, as shares of its even part: precision of each strength.
 fn prior() -> Mat9 {
     let p = |sd: f64| 1.0 / (sd * sd);
     let mut diagonal = Vec9::repeat(p(PRIOR_SECOND));
-    diagonal[0] = p(30.0);
+    diagonal[0] = p(10.0);
     (1..4).for_each(|k| diagonal[k] = p(PRIOR_FIRST));
     Mat9::from_diagonal(&diagonal)
 }
 
 /// Robust least squares of relative residuals (Tukey's biweight, 4.685 scaled MAD): strengths, weights, sigma, covariance.
 fn robust(a: &[Vec9], values: &[f64], prior: &Mat9) -> Option<(Vec9, Vec<f64>, f64, Mat9)> {
-    let mut c = Vec9::zeros();
-    c[0] = 1.0 / 0.282_094_8;
+    let mut c = soft();
+    let level = median(a.iter().zip(values).map(|(row, v)| v / row.dot(&c).max(1e-6)).collect());
+    c *= level;
     let mut weights = vec![1.0; a.len()];
     let mut sigma: f64 = 0.1;
     let mut inverse = Mat9::zeros();
-    for round in 0..12 {
-        let mut normal = *prior;
-        let mut right = Vec9::zeros();
-        // The first strength has no centre; the prior holds the others to nought.
+    for _ in 0..12 {
+        let centre = soft() * (c[0] / soft()[0]);
+        let mut normal = prior / (c[0] * c[0]);
+        let mut right = normal * centre;
         for ((row, v), w) in a.iter().zip(values).zip(&weights) {
-            let level = if round == 0 { v.max(0.1) } else { row.dot(&c).max(0.1) };
-            let w = w / (level * sigma).powi(2);
+            let w = w / (row.dot(&c).max(0.1) * sigma).powi(2) / NEWS;
             normal += row * row.transpose() * w;
             right += row * (v * w);
         }

@@ -20,7 +20,7 @@ const DIRECTIONS: usize = 160;
 /// The side of a depth map, texels.
 const SIDE: usize = 72;
 /// A place this far behind the nearest surface begins to be in shadow, twice as far is in it, mm.
-const BIAS_MM: f64 = 4.0;
+const BIAS_MM: f64 = 1.5;
 /// How far the cosine is wrapped: our own choice, in the order of the width of soft shadow edges on skin.
 const WRAP: f64 = 0.2;
 
@@ -46,6 +46,17 @@ pub(crate) fn open(normal: V3) -> Row {
 
 fn wrapped(slope: f64) -> f64 {
     ((slope + WRAP) / (1.0 + WRAP)).max(0.0)
+}
+
+/// The strengths of the patterns in a light: its integral against each.
+pub(crate) fn project(light: impl Fn(V3) -> f64) -> Row {
+    let mut row = [0.0; PATTERNS];
+    for d in directions() {
+        let p = patterns(d);
+        let by = light(d) * 4.0 * std::f64::consts::PI / DIRECTIONS as f64;
+        (0..PATTERNS).for_each(|k| row[k] += by * p[k]);
+    }
+    row
 }
 
 /// Directions spread evenly over the sphere (Fibonacci lattice).

@@ -60,21 +60,21 @@ impl Light {
 
     /// The light as rays.
     pub(crate) fn rays(self) -> Vec<Ray> {
-        spread(&self.lobes())
+        spread(&self.lobes(), 42, false)
     }
 }
 
 /// Lobes as rays, spread evenly over the sphere (Fibonacci lattice), scaled so that a surface facing the camera in the open
-/// receives 1.
-pub(crate) fn spread(lobes: &[Lobe]) -> Vec<Ray> {
-    const COUNT: usize = 42;
+/// receives 1. `mirrored`: each way and its mirror image, so that an even light is as even as it says.
+pub(crate) fn spread(lobes: &[Lobe], count: usize, mirrored: bool) -> Vec<Ray> {
     let golden = std::f64::consts::PI * (3.0 - 5f64.sqrt());
-    let mut rays: Vec<Ray> = (0..COUNT)
-        .filter_map(|i| {
-            let y = 1.0 - 2.0 * (i as f64 + 0.5) / COUNT as f64;
+    let mut rays: Vec<Ray> = (0..count)
+        .flat_map(|i| if mirrored { vec![(i, 1.0), (i, -1.0)] } else { vec![(i, 1.0)] })
+        .filter_map(|(i, side)| {
+            let y = 1.0 - 2.0 * (i as f64 + 0.5) / count as f64;
             let (s, c) = (golden * i as f64).sin_cos();
             let r = (1.0 - y * y).sqrt();
-            let toward = V3::new(c * r, y, s * r);
+            let toward = V3::new(side * c * r, y, s * r);
             let mut colour = [0.0; 3];
             for (middle, sharp, strength, tint) in lobes {
                 let m = V3::new(middle[0], middle[1], middle[2]).normalize();

@@ -33,6 +33,8 @@ pub(crate) struct True {
     pub(crate) xyz: [f64; 3],
     /// -log10 of the luminance that brown, blue-red and relief each alone would leave.
     pub(crate) parts: [f64; 3],
+    /// ln of the light on the smooth fitted face.
+    pub(crate) light: f64,
 }
 
 /// The angle (degrees) that a class's cheeks are drawn from: a little inside its limits (Chardon 1991, Del Bino and Bernerd 2013).
@@ -122,11 +124,11 @@ impl Measured {
     }
 
     /// What is true of skin at a place.
-    pub(crate) fn truth(&self, skin: Skin, relief: f64) -> True {
+    pub(crate) fn truth(&self, skin: Skin, relief: f64, light: f64) -> True {
         let seen = self.truth.at(skin).map(|v| f64::from(v) * relief);
         let y = |s: Skin| f64::from(self.truth.at(s)[1]);
         let brown = -y(Skin { melanin: skin.melanin, ..self.base }).log10();
         let blue = -y(Skin { melanin: self.base.melanin, ..skin }).log10();
-        True { xyz: seen, parts: [brown, blue, -relief.log10()] }
+        True { xyz: seen, parts: [brown, blue, -relief.log10()], light: light.max(1e-6).ln() }
     }
 }

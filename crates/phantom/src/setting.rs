@@ -67,7 +67,7 @@ impl Setting {
                 vec![([side, 0.35, rng.range(0.45, 0.75)], 5.0, 2.0, day), ([-0.3 * side, 0.3, 0.8], 0.6, 0.40, lamp)]
             }
         };
-        spread(&lobes)
+        spread(&lobes, 36, true)
     }
 
     /// Where the eye's highlight comes from.

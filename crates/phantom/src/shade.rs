@@ -95,7 +95,7 @@ impl Stage<'_> {
         let (tissue, here) = m.tissue(&s.paint, s.p);
         // What this face's own small shape does to light, against the smooth fitted face, is relief too.
         let shape = f64::from(s.lit.soft[1] / s.lit.smooth.max(1e-4)).clamp(0.2, 3.0);
-        Some(m.truth(tissue, m.relief(&here, s.normal) * shape))
+        Some(m.truth(tissue, m.relief(&here, s.normal) * shape, f64::from(s.lit.smooth)))
     }
 
     fn eye(&self, s: &Seen) -> [f32; 3] {

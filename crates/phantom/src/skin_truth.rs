@@ -13,6 +13,7 @@ pub(crate) struct Sums([Sum; 4]);
 struct Sum {
     xyz: [f64; 3],
     parts: [f64; 3],
+    light: f64,
     weight: f64,
 }
 
@@ -23,6 +24,7 @@ impl Sums {
             s.xyz[k] += own.xyz[k] * weight;
             s.parts[k] += own.parts[k] * weight;
         }
+        s.light += own.light * weight;
         s.weight += weight;
     }
 
@@ -32,6 +34,7 @@ impl Sums {
                 a.xyz[k] += b.xyz[k];
                 a.parts[k] += b.parts[k];
             }
+            a.light += b.light;
             a.weight += b.weight;
         }
     }
@@ -51,6 +54,7 @@ impl Sums {
                 brown: own[0] - other[0],
                 blue_red: own[1] - other[1],
                 relief: own[2] - other[2],
+                light: self.0[k].light / self.0[k].weight.max(1e-9) - self.0[k + 2].light / self.0[k + 2].weight.max(1e-9),
                 sclera: sclera(),
             }
         };

@@ -58,6 +58,8 @@ pub struct SideTruth {
     pub blue_red: f64,
     /// The same of relief.
     pub relief: f64,
+    /// ln(light on the band / light on the cheek) of the smooth fitted face: what de-shading should divide out.
+    pub light: f64,
     /// L*, a*, b* of the white of the eye, without its veins and corners.
     pub sclera: [f64; 3],
 }

@@ -22,6 +22,7 @@ fn main() {
     let number = |k: usize, or: f64| args.get(k).and_then(|n| n.parse::<f64>().ok()).unwrap_or(or);
     let mut table = table::Table::default();
     let failed = match args.first().map(String::as_str) {
+        Some("border") => return border(),
         Some("look") => return look(number(1, 36.0) as u64),
         Some("calibrate") => {
             table::shadows(&mut table, TUNING, number(1, 20.0) as u64);
@@ -57,6 +58,40 @@ fn main() {
     }
 }
 
+/// How far below the true vertices the network sees the lower border of the band, and what the lids' margins are off, mm.
+fn border() {
+    let plans: Vec<trial::Plan> =
+        (0..48).map(|i| plan(TUNING + 200_000 + i * 7, Tone::ALL[(i % 6) as usize], table::EVEN[(i % 5) as usize], 0.0, false)).collect();
+    let mut low = vec![Vec::new(); 6];
+    let mut lids = vec![Vec::new(); 9];
+    for t in run(&plans) {
+        let (Some(found), Some(m)) = (&t.landmarks, &t.relative) else { continue };
+        for side in [0, 1] {
+            let own = |n: usize| if side == 1 { n } else { face::mirror(n) };
+            let mm = t.full.mm_per_px;
+            let pairs = [(448, 346), (449, 347), (450, 348), (451, 349), (452, 350), (453, 357)];
+            for (k, (a, b)) in pairs.into_iter().enumerate() {
+                let y = |n: usize| found.at(own(n)).y - t.full.landmarks[own(n)][1];
+                low[k].push((y(a) + y(b)) / 2.0 * mm);
+            }
+            let line: Vec<[f64; 3]> = face::region::LOWER_LID.iter().map(|n| t.full.landmarks[own(*n)]).collect();
+            for (k, p) in m.margins[side].iter().enumerate() {
+                let pair = line.windows(2).find(|w| (w[0][0] - p.x) * (w[1][0] - p.x) <= 0.0);
+                if let Some([a, b]) = pair.map(|w| [w[0], w[1]]) {
+                    lids[k].push((p.y - a[1] - (b[1] - a[1]) * (p.x - a[0]) / (b[0] - a[0])) * mm);
+                }
+            }
+        }
+    }
+    for (name, all) in [("lower border", low), ("lid margin, refined", lids)] {
+        for (k, v) in all.iter().enumerate() {
+            let mean = v.iter().sum::<f64>() / v.len() as f64;
+            let sd = (v.iter().map(|x| (x - mean).powi(2)).sum::<f64>() / v.len() as f64).sqrt();
+            println!("{name} {k} (outer to inner): mean {mean:.2} mm lower, SD {sd:.2} (n {})", v.len());
+        }
+    }
+}
+
 fn pick(t: &Trial) -> Option<&measure::Measured> {
     if std::env::args().any(|a| a == "referenced") { t.referenced.as_ref() } else { t.relative.as_ref() }
 }
@@ -69,6 +104,7 @@ fn look(count: u64) {
         plans.push(plan(TUNING + 100_000 + i * 6, tone, setting, ((i / 30 + i) % 5) as f64, true));
     }
     let mut errors: Vec<[f64; 5]> = Vec::new();
+    let mut light: Vec<f64> = Vec::new();
     println!("seed tone setting sev side usable | true dL da db dE | got dL da db dE u | plain dE | shade | ml tl | b bt h ht r rt | lead");
     for t in run(&plans) {
         let Some(m) = pick(&t) else {
@@ -85,8 +121,9 @@ fn look(count: u64) {
             let truth = &t.truth.sides[k];
             let [l, a, b, de, _] = truth.shadow;
             errors.push([s.shadow.l.value - l, s.shadow.a.value - a, s.shadow.b.value - b, s.shadow.de.value - de, t.plan.severity]);
+            light.push(s.shading.value - truth.light);
             println!(
-                "{} {} {:?} {} {} | {l:.2} {a:.2} {b:.2} {de:.2} | {:.2} {:.2} {:.2} {:.2} {:.2} | {:.2} | {:.3} {:.3} | {:.3} {:.3} {:.3} {:.3} {:.3} {:.3} | {}",
+                "{} {} {:?} {} {} | {l:.2} {a:.2} {b:.2} {de:.2} | {:.2} {:.2} {:.2} {:.2} {:.2} | {:.2} | {:.3} {:.3} {:.3} | {:.3} {:.3} {:.3} {:.3} {:.3} {:.3} | {}",
                 t.plan.shot.seed,
                 t.plan.person.tone.name(),
                 t.plan.setting,
@@ -100,6 +137,7 @@ fn look(count: u64) {
                 s.as_photographed.de.value,
                 s.shading.value,
                 s.shading.u95,
+                truth.light,
                 s.brown.map_or(f64::NAN, |v| v.value),
                 truth.brown,
                 s.blue_red.value,
@@ -110,6 +148,9 @@ fn look(count: u64) {
             );
         }
     }
+    let bias = light.iter().sum::<f64>() / light.len() as f64;
+    let rms = (light.iter().map(|v| v * v).sum::<f64>() / light.len() as f64).sqrt();
+    println!("de-shading: bias {bias:.3}, rms {rms:.3} (ln)");
     for severity in [0.0, 1.0, 2.0, 3.0, 4.0, 9.0] {
         let of = |k: usize| -> Vec<f64> {
             errors.iter().filter(|e| severity > 8.0 || e[4] == severity).map(|e| e[k]).collect()

@@ -32,6 +32,8 @@ pub struct Trial {
     pub referenced: Option<Measured>,
     /// Without it; none: no face was found.
     pub relative: Option<Measured>,
+    /// What the network found.
+    pub landmarks: Option<face::Landmarks>,
 }
 
 /// A photograph as light.
@@ -107,8 +109,9 @@ fn one(plan: &Plan, finder: &Finder) -> Trial {
     let view = View::new(picture.width, picture.height, &picture.rgb).expect("a whole picture");
     let photo = decode(&vision::jpeg(&view, 92).expect("written"), &Limits::default()).expect("read again");
     let skin = truth.skin.clone().expect("a measured shot has its truth");
-    let (referenced, relative) = look(&photo, &space(&plan.shot), plan, &truth, finder).unwrap_or((None, None));
-    Trial { plan: plan.clone(), truth: skin, full: truth, referenced, relative }
+    let (referenced, relative, landmarks) =
+        look(&photo, &space(&plan.shot), plan, &truth, finder).unwrap_or((None, None, None));
+    Trial { plan: plan.clone(), truth: skin, full: truth, referenced, relative, landmarks }
 }
 
 fn space(shot: &Shot) -> Space {
@@ -118,7 +121,7 @@ fn space(shot: &Shot) -> Space {
     }
 }
 
-type Both = (Option<Measured>, Option<Measured>);
+type Both = (Option<Measured>, Option<Measured>, Option<face::Landmarks>);
 
 fn look(photo: &Photograph, space: &Space, plan: &Plan, truth: &Truth, finder: &Finder) -> Option<Both> {
     let rgb = photo.rgb8();
@@ -137,7 +140,7 @@ fn look(photo: &Photograph, space: &Space, plan: &Plan, truth: &Truth, finder: &
         measure(&lit, &view, &landmarks, &options).ok()
     };
     let card = if plan.card { card(&lit, truth) } else { None };
-    Some((card.and_then(|c| of(Some(c))), of(None)))
+    Some((card.and_then(|c| of(Some(c))), of(None), Some(landmarks.clone())))
 }
 
 /// The card, its patches where the truth says they lie: what finding them costs is measured beside the finder.
