@@ -1,6 +1,6 @@
 //! The shadow under an eye: the band against the cheek, in CIELAB, and what is known of its error.
 
-use colour::{Lab, Linear, ciede2000, ita};
+use colour::{Lab, Linear, Xyz, ciede2000, ita};
 
 use crate::chance::Chance;
 use crate::gather::Gathered;
@@ -21,6 +21,9 @@ pub struct Shadow {
     pub ita: Option<Value>,
 }
 
+/// From XYZ to the sharpened cones of the Bradford adaptation (Lam 1985; ICC.1:2022, annex E).
+const CONES: M3 = M3::new(0.8951, 0.2664, -0.1614, -0.7502, 1.7135, 0.0367, 0.0389, -0.0685, 1.0296);
+
 /// How the linear light of band and cheek is read as two colours.
 #[derive(Clone, Copy, Debug)]
 pub(crate) enum Reading {
@@ -36,9 +39,12 @@ impl Reading {
         match self {
             Reading::Referenced => (Linear(band).xyz().lab(), Linear(cheek).xyz().lab()),
             Reading::Relative(nominal) => {
-                let Linear(base) = Linear::of_xyz(nominal.xyz());
-                let on = std::array::from_fn(|k| base[k] * band[k] / cheek[k].max(1e-9));
-                (Linear(on).xyz().lab(), nominal)
+                // In the cones that chromatic adaptation scales, no channel of skin comes near nought, as blue does in a file's own space.
+                let cones = |c: [f64; 3]| CONES * V3::from(Linear(c).xyz().0);
+                let (base, b, c) = (CONES * V3::from(nominal.xyz().0), cones(band), cones(cheek));
+                let on = V3::from_fn(|k, _| base[k] * b[k] / c[k].max(1e-9));
+                let back = CONES.try_inverse().unwrap_or_else(M3::identity) * on;
+                (Xyz(back.into()).lab(), nominal)
             }
         }
     }

@@ -201,9 +201,10 @@ fn failed(m: &measure::Measured) -> Vec<GateName> {
 #[test]
 fn the_band_is_measured_against_the_cheek_under_lights_of_many_ways() {
     let nominal = colour::Tone::Intermediate.nominal_cheek();
-    let Linear(base) = Linear::of_xyz(nominal.xyz());
-    let (Linear(b), Linear(c)) = (Linear::of_xyz(SHADED.xyz()), Linear::of_xyz(LIGHT.xyz()));
-    let on = Linear(std::array::from_fn(|k| base[k] * b[k] / c[k])).xyz().lab();
+    // The ratio of the cones that the Bradford adaptation scales, on the nominal cheek's.
+    let on = LIGHT.xyz().adapted(LIGHT.xyz(), nominal.xyz());
+    assert!(ciede2000(on.lab(), nominal) < 1e-6);
+    let on = SHADED.xyz().adapted(LIGHT.xyz(), nominal.xyz()).lab();
     let expected = ciede2000(on, nominal);
     for lamp in [[0.0, 0.0, 1.0], [0.0, 0.6, 1.0], [0.12, 0.3, 1.0], [-0.12, 0.3, 1.0]] {
         let m = of(&Sheet { lamp: (lamp, 0.5), ..Sheet::plain() });

@@ -19,7 +19,7 @@ pub(crate) struct Sensor {
     pub(crate) inverse: Matrix3<f64>,
     /// Gains that white balance got wrong.
     pub(crate) gains: [f64; 3],
-    /// Contrast of its tone curve, about -0.1 to 0.35.
+    /// Contrast of its tone curve, -0.15 to 0.25.
     pub(crate) contrast: f64,
     weights: [Spectrum31; 3],
 }
@@ -86,7 +86,7 @@ impl Sensor {
         };
         let slip = if kind == 0 { 0.0 } else { 0.02 };
         let gains = [1.0 + slip * rng.range(-1.0, 1.0), 1.0, 1.0 + slip * rng.range(-1.0, 1.0)];
-        let contrast = if kind == 0 { 0.0 } else { rng.range(-0.1, 0.35) };
+        let contrast = if kind == 0 { 0.0 } else { rng.range(-0.15, 0.25) };
         let inverse = matrix.try_inverse().unwrap_or_else(Matrix3::identity);
         Sensor { skin: Look::of(see), matrix, inverse, gains, contrast, weights }
     }
