@@ -134,7 +134,9 @@ pub(crate) mod budget {
     /// The same for the cheek.
     pub const CHEEK_MM: [f64; 2] = [0.8, 0.8];
     /// The share of the divided-out shading that is wrong, and what is wrong anyway, ln.
-    pub const SHADING: [f64; 2] = [0.20, 0.015];
+    pub const SHADING: [f64; 2] = [0.20, 0.020];
+    /// The share of the fit's own uncertainty of a ratio that is left between two areas so near to each other.
+    pub const FIT: f64 = 0.5;
     /// Without a card a camera's tone curve stretches or squeezes differences by this share.
     pub const TONE_CURVE: f64 = 0.06;
     /// Without a card the channels disagree by this share of a difference.
@@ -302,7 +304,7 @@ impl<L: Light> Scene<'_, L> {
             if options.card.is_some() { Reading::Referenced } else { Reading::Relative(tone.nominal_cheek()) };
         let (band_lab, cheek_lab) = reading.colours(band.skin, cheek.skin);
         let (ratio, u_fit) = shading.ratio(&band.row, &cheek.row);
-        let u_shade = u_fit.hypot(budget::SHADING[0] * ratio).hypot(budget::SHADING[1]);
+        let u_shade = (budget::FIT * u_fit).hypot(budget::SHADING[0] * ratio).hypot(budget::SHADING[1]);
         let place = self.placement(areas, shading, reading, meaning);
         let card = options.card.as_ref().map(|c| &c.fit);
         let budget = Budget::of(band.skin, cheek.skin, band, cheek, reading, false, u_shade, place, card);
@@ -320,7 +322,7 @@ impl<L: Light> Scene<'_, L> {
         let parts = separate(density(band.skin, cheek.skin).into(), budget.density.into(), &base);
         let part = |value: f64, k: usize| Value::of(value, parts.covariance[k][k].max(0.0).sqrt());
         let (brown, blue_red, relief) = (part(parts.melanin, 0), part(parts.haemoglobin, 1), part(parts.shading, 2));
-        let parallel = base.cosine > PARALLEL;
+        let parallel = base.cosine > PARALLEL || ita(cheek_lab).is_some_and(|angle| angle < DARKEST);
         SideMeasured {
             side,
             shadow: shadow(band_lab, cheek_lab, &budget.whole()),
@@ -499,6 +501,8 @@ impl<L: Light> Scene<'_, L> {
 const MOST: f64 = 6000.0;
 /// Beyond this cosine between melanin's and a shadow's direction in the three channels they cannot be told apart.
 const PARALLEL: f64 = 0.99;
+/// The same for cheeks of the darkest class (ITA of -30 degrees and less), with the angle's own error of 3 degrees.
+const DARKEST: f64 = -27.0;
 
 /// How much an area is like skin in texture (a painted patch has none) and colour (a grey picture has none): 0 to 1.
 fn likeness(g: &Gathered) -> f64 {

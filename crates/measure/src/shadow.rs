@@ -24,6 +24,9 @@ pub struct Shadow {
 /// From XYZ to the sharpened cones of the Bradford adaptation (Lam 1985; ICC.1:2022, annex E).
 const CONES: M3 = M3::new(0.8951, 0.2664, -0.1614, -0.7502, 1.7135, 0.0367, 0.0389, -0.0685, 1.0296);
 
+/// White balance leaves blue against green off by this much, ln, one standard deviation (our own estimate).
+const LIGHTS_DOING: f64 = 0.12;
+
 /// How the linear light of band and cheek is read as two colours.
 #[derive(Clone, Copy, Debug)]
 pub(crate) enum Reading {
@@ -42,7 +45,13 @@ impl Reading {
                 // In the cones that chromatic adaptation scales, no channel of skin comes near nought, as blue does in a file's own space.
                 let cones = |c: [f64; 3]| CONES * V3::from(Linear(c).xyz().0);
                 let (base, b, c) = (CONES * V3::from(nominal.xyz().0), cones(band), cones(cheek));
-                let on = V3::from_fn(|k, _| base[k] * b[k] / c[k].max(1e-9));
+                let mut on = V3::from_fn(|k, _| base[k] * b[k] / c[k].max(1e-9));
+                // A cheek far less blue than the class's is not the light's doing but the camera's matrix, which takes green from blue: then it
+                // took as much from the band, and a ratio would make too much of it.
+                let less = ((c[2] / c[1]) / (base[2] / base[1])).max(1e-3).ln().min(0.0);
+                let taken = 1.0 - (-0.5 * (less / LIGHTS_DOING).powi(2)).exp();
+                let added = b[2] * base[1] / c[1].max(1e-9) + (base[2] - c[2] * base[1] / c[1].max(1e-9)) * b[1] / c[1].max(1e-9);
+                on[2] += taken * (added - on[2]);
                 let back = CONES.try_inverse().unwrap_or_else(M3::identity) * on;
                 (Xyz(back.into()).lab(), nominal)
             }
@@ -91,6 +100,24 @@ fn covariance(values: impl Iterator<Item = V3> + Clone) -> M3 {
     values.map(|v| (v - mean) * (v - mean).transpose()).sum::<M3>() / (n - 1.0).max(1.0)
 }
 
+/// Half the width that holds 95 % of dE00 when the difference is drawn from its covariance: near nought a length is not
+/// straight in its parts, and a slope would say too little.
+fn spread(band: Lab, cheek: Lab, covariance: &M3) -> f64 {
+    let here = ciede2000(band, cheek);
+    let root = (covariance + M3::identity() * 1e-9).cholesky().map_or_else(M3::zeros, |c| c.l());
+    let mut chance = Chance::new(7);
+    let mut unit = || f64::from(chance.below(1 << 20) as u32) / f64::from(1 << 20) + 5e-7;
+    let mut away: Vec<f64> = (0..DRAWS)
+        .map(|_| {
+            let normal = V3::from_fn(|_, _| (-2.0 * unit().ln()).sqrt() * (std::f64::consts::TAU * unit()).cos());
+            let d = root * normal;
+            (ciede2000(Lab { l: band.l + d[0], a: band.a + d[1], b: band.b + d[2] }, cheek) - here).abs()
+        })
+        .collect();
+    away.sort_by(f64::total_cmp);
+    away[DRAWS * 95 / 100 - 1]
+}
+
 /// The values of a shadow from its two colours and the covariance of their difference.
 pub(crate) fn shadow(band: Lab, cheek: Lab, covariance: &M3) -> Shadow {
     let u = |k: usize| covariance[(k, k)].max(0.0).sqrt();
@@ -112,13 +139,14 @@ pub(crate) fn shadow(band: Lab, cheek: Lab, covariance: &M3) -> Shadow {
         }
         Some((value, (g.transpose() * covariance * g)[(0, 0)].max(0.0).sqrt()))
     };
-    let (de, u_de) = slope(&|c| Some(ciede2000(c, cheek))).unwrap_or_default();
+    let de = ciede2000(band, cheek);
+    let u95_de = spread(band, cheek, covariance);
     let angle = slope(&|c| Some(ita(c)? - ita(cheek)?));
     Shadow {
         l: Value::of(band.l - cheek.l, u(0)),
         a: Value::of(band.a - cheek.a, u(1)),
         b: Value::of(band.b - cheek.b, u(2)),
-        de: Value::of(de, u_de),
+        de: Value { value: de, u95: u95_de },
         ita: angle.map(|(v, u)| Value::of(v, u)),
     }
 }
