@@ -1,5 +1,6 @@
 //! Photographs in, landmarks out: decoding and the landmark network. The adapter to pixels; what they mean is `face`'s.
 
+pub mod card;
 mod decode;
 mod detector;
 mod error;
@@ -11,6 +12,7 @@ mod sample;
 mod surface;
 mod write;
 
+pub use card::{CardSeen, Quad, find_card, read_patches};
 pub use decode::{Format, Limits, Note, Photograph, Profile, Samples, decode};
 pub use error::{DecodeError, DecodeErrorKind};
 pub use find_error::FindError;

@@ -1,0 +1,51 @@
+//! What is printed: the reference card, on a page that says how to use it.
+//!
+//! The page is a tagged PDF (PDF/UA-1, ISO 14289-1) with embedded fonts and no raster: squares, lines and letters only. The
+//! same words give the same bytes. Words come from the caller; this crate has none of its own.
+//!
+//! This crate is pure: it reads no file, no clock and no environment; fonts and the card's design are compiled in.
+
+mod card;
+mod error;
+mod ink;
+mod layout;
+mod letters;
+mod sheet;
+
+pub use card::{CardWords, card};
+pub use error::PressError;
+
+/// The paper that is in the printer.
+#[derive(Clone, Copy, Debug, PartialEq, Eq)]
+pub enum Paper {
+    /// 210 by 297 mm (ISO 216).
+    A4,
+    /// 215.9 by 279.4 mm (ANSI Y14.1, size A).
+    Letter,
+}
+
+impl Paper {
+    /// Every paper.
+    pub const ALL: [Paper; 2] = [Paper::A4, Paper::Letter];
+
+    /// Width and height in millimetres.
+    pub fn mm(self) -> [f64; 2] {
+        match self {
+            Paper::A4 => [210.0, 297.0],
+            Paper::Letter => [215.9, 279.4],
+        }
+    }
+
+    /// As it is typed.
+    pub fn name(self) -> &'static str {
+        match self {
+            Paper::A4 => "a4",
+            Paper::Letter => "letter",
+        }
+    }
+
+    /// The paper of this name.
+    pub fn parse(name: &str) -> Option<Paper> {
+        Paper::ALL.into_iter().find(|p| p.name() == name)
+    }
+}

@@ -1,0 +1,145 @@
+//! A sheet of paper being filled: areas, lines and tagged text, all in millimetres from its top left corner, y down.
+
+use krilla::Document;
+use krilla::color::{luma, rgb};
+use krilla::geom::{Path, PathBuilder, Point, Rect};
+use krilla::num::NormalizedF32;
+use krilla::paint::{Fill, FillRule, Paint, Stroke};
+use krilla::surface::Surface;
+use krilla::tagging::{Artifact, ArtifactType, ContentTag, Node, SpanTag, TagGroup, TagKind};
+
+use crate::error::PressError;
+use crate::letters::{Letters, Run};
+
+/// Points a millimetre.
+pub const POINTS: f64 = 72.0 / 25.4;
+
+/// A size of text.
+#[derive(Clone, Copy)]
+pub struct Size {
+    /// Height of the font, in points.
+    pub points: f64,
+    /// From line to line, in millimetres.
+    pub leading: f64,
+}
+
+/// The sheet.
+pub struct Sheet<'a> {
+    surface: Surface<'a>,
+}
+
+impl<'a> Sheet<'a> {
+    /// Begins on an empty surface.
+    pub fn new(surface: Surface<'a>) -> Sheet<'a> {
+        Sheet { surface }
+    }
+
+    /// Ends it.
+    pub fn finish(self) {
+        self.surface.finish();
+    }
+
+    /// What is drawn within is one thing with a meaning of its own.
+    pub fn figure(&mut self, draw: impl FnOnce(&mut Sheet<'a>) -> Result<(), PressError>) -> Result<Node, PressError> {
+        let identifier = self.surface.start_tagged(ContentTag::Other);
+        let drawn = draw(self);
+        self.surface.end_tagged();
+        drawn.map(|()| Node::Leaf(identifier))
+    }
+
+    /// What is drawn within is ornament, which a reader passes over.
+    pub fn ornament(&mut self, draw: impl FnOnce(&mut Sheet<'a>)) {
+        self.surface.start_tagged(ContentTag::Artifact(Artifact::with_kind(ArtifactType::Layout)));
+        draw(self);
+        self.surface.end_tagged();
+    }
+
+    /// A filled rectangle of 8-bit sRGB.
+    pub fn area(&mut self, x: f64, y: f64, w: f64, h: f64, [r, g, b]: [u8; 3]) {
+        let paint = if r == g && g == b { luma::Color::new(r).into() } else { rgb::Color::new(r, g, b).into() };
+        self.filled(
+            paint,
+            Rect::from_xywh(pt(x), pt(y), pt(w), pt(h)).and_then(|rect| {
+                let mut path = PathBuilder::new();
+                path.push_rect(rect);
+                path.finish()
+            }),
+        );
+    }
+
+    fn filled(&mut self, paint: Paint, path: Option<Path>) {
+        if let Some(path) = path {
+            self.surface.set_stroke(None);
+            self.surface.set_fill(Some(Fill { paint, opacity: NormalizedF32::ONE, rule: FillRule::NonZero }));
+            self.surface.draw_path(&path);
+        }
+    }
+
+    /// A line through these places, `width` millimetres wide, of a grey from 0 (black) to 255.
+    pub fn line(&mut self, places: &[[f64; 2]], width: f64, grey: u8) {
+        let mut path = PathBuilder::new();
+        for (i, [x, y]) in places.iter().enumerate() {
+            if i == 0 { path.move_to(pt(*x), pt(*y)) } else { path.line_to(pt(*x), pt(*y)) }
+        }
+        let Some(path) = path.finish() else { return };
+        self.surface.set_fill(None);
+        self.surface.set_stroke(Some(Stroke {
+            paint: luma::Color::new(grey).into(),
+            width: pt(width),
+            ..Stroke::default()
+        }));
+        self.surface.draw_path(&path);
+    }
+
+    /// A run of text in black, its baseline beginning at `x`, `y`. Tagging is the caller's.
+    pub fn run(&mut self, letters: &Letters, run: &Run, points: f64, x: f64, y: f64) {
+        self.surface.set_stroke(None);
+        self.surface.set_fill(Some(Fill {
+            paint: luma::Color::black().into(),
+            opacity: NormalizedF32::ONE,
+            rule: FillRule::NonZero,
+        }));
+        let start = Point::from_xy(pt(x), pt(y));
+        self.surface.draw_glyphs(start, &run.glyphs, letters.font.clone(), &run.text, points as f32, false);
+    }
+
+    /// A paragraph within `width` millimetres whose first baseline lies at `y`: its place in the tree of what the page says,
+    /// and the baseline that would follow.
+    pub fn paragraph(
+        &mut self,
+        tag: impl Into<TagKind>,
+        letters: &Letters,
+        size: Size,
+        text: &str,
+        [x, mut y, width]: [f64; 3],
+    ) -> Result<(Node, f64), PressError> {
+        let mut group = TagGroup::new(tag);
+        for line in letters.lines(text, width * POINTS / size.points)? {
+            let identifier = self.surface.start_tagged(ContentTag::Span(SpanTag::empty()));
+            self.run(letters, &line, size.points, x, y);
+            self.surface.end_tagged();
+            group.push(identifier);
+            y += size.leading;
+        }
+        Ok((Node::Group(group), y))
+    }
+}
+
+fn pt(mm: f64) -> f32 {
+    (mm * POINTS) as f32
+}
+
+/// A page of the document, filled by `fill`.
+pub fn page<T>(
+    document: &mut Document,
+    [w, h]: [f64; 2],
+    fill: impl FnOnce(&mut Sheet<'_>) -> Result<T, PressError>,
+) -> Result<T, PressError> {
+    let settings = krilla::page::PageSettings::from_wh(pt(w), pt(h)).ok_or_else(|| PressError::refused("paper"))?;
+    let mut page = document.start_page_with(settings);
+    let mut sheet = Sheet::new(page.surface());
+    let filled = fill(&mut sheet);
+    sheet.finish();
+    page.finish();
+    filled
+}
