@@ -54,7 +54,7 @@ pub(crate) const LUMINANCE: [f64; 3] = [0.2126, 0.7152, 0.0722];
 const PRIOR_FIRST: f64 = 0.25;
 const PRIOR_SECOND: f64 = 0.12;
 /// A face differs from the canonical one in broad swells, and skin in broad patches: of so many places only one is news.
-const NEWS: f64 = 12.0;
+const NEWS: f64 = 24.0;
 /// The same for how much of the thrown shadows there is.
 const NEWS_OF_SHADOWS: f64 = 20.0;
 /// How far a channel's light may leave the luminance's, as a share of the light, for each pattern but the first.

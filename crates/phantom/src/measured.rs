@@ -77,7 +77,7 @@ impl Measured {
         let spectrum = setting.spectrum();
         let sensor = Sensor::new(shot.camera_kind, &spectrum);
         let whole: f64 = crate::spectral::tables::luminance(&spectrum);
-        let rays = setting.rays(shot.seed, |light| {
+        let rays = setting.rays(shot.light_seed, |light| {
             let ratio = std::array::from_fn(|i| light[i] / spectrum[i].max(1e-12) * whole);
             sensor.see(&ratio)
         });

@@ -38,6 +38,8 @@ pub struct Shot {
     pub seed: u64,
     /// The spectral light of a measured photograph; none: [`Shot::light`], and no truth of skin.
     pub setting: Option<Setting>,
+    /// Seed of where that light stands; two photographs in the same light share it.
+    pub light_seed: u64,
     /// What lies under the eyes (measured photographs).
     pub under_eye: UnderEye,
     /// Which invented camera (measured photographs); 0: colours as the eye sees them, straight.
@@ -84,6 +86,7 @@ impl Shot {
             samples: 2,
             seed: 0,
             setting: None,
+            light_seed: 0,
             under_eye: UnderEye::NONE,
             camera_kind: 0,
             card: false,
@@ -112,6 +115,7 @@ impl Shot {
             blur: rng.range(0.4, 0.8),
             gaze: [-yaw, -pitch],
             seed,
+            light_seed: seed,
             setting: Some(setting),
             camera_kind: 1 + rng.below(5) as u8,
             jpeg_space: if rng.unit() < 0.5 { Space::Srgb } else { Space::DisplayP3 },

@@ -12,7 +12,7 @@ mod sample;
 mod surface;
 mod write;
 
-pub use card::{CardSeen, Quad, find_card, read_patches};
+pub use card::{CardSeen, Quad, find_card, find_card_near, read_patches};
 pub use decode::{Format, Limits, Note, Photograph, Profile, Samples, decode};
 pub use error::{DecodeError, DecodeErrorKind};
 pub use find_error::FindError;

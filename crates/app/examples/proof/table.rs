@@ -239,6 +239,7 @@ pub fn unchanged(table: &mut Table, first: u64, count: u64) {
         for k in 0..2 {
             let mut p = plan(first + i * 6, Tone::ALL[(i % 6) as usize], EVEN[(i / 6 % 5) as usize], (i % 5) as f64, true);
             again(&mut p, first + i * 6, k, first + i);
+            p.shot.light_seed = first + i * 6;
             plans.push(p);
         }
     }

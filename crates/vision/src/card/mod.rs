@@ -13,7 +13,7 @@ mod settle;
 mod taps;
 
 pub use file::{MarkedError, MarkedErrorKind, MarkedRow, marked};
-pub use find::{CardSeen, find_card};
+pub use find::{CardSeen, find_card, find_card_near};
 pub use layout::{CARD_MM, Layout, PatchRow, layout};
 pub use read::read_patches;
 pub use taps::{Edition, Target, taps};
