@@ -5,6 +5,8 @@ use std::path::PathBuf;
 
 use clap::{Arg, ArgAction, ArgMatches, Command, value_parser};
 use clap_complete::Shell;
+use colour::Tone;
+use phantom::Setting;
 use vocab::Date;
 
 use crate::catalogue::{fill, text};
@@ -22,6 +24,8 @@ pub fn command() -> Command {
         .subcommand(draft())
         .subcommand(check())
         .subcommand(map())
+        .subcommand(measure())
+        .subcommand(card())
         .subcommand(phantom())
         .subcommand(completions())
 }
@@ -90,6 +94,55 @@ fn map() -> Command {
         .arg(atlas())
 }
 
+fn measure() -> Command {
+    let tone = |word: &str| Tone::parse(word).ok_or_else(|| text("cli.bad_tone").to_owned());
+    Command::new("measure")
+        .about(text("cli.measure"))
+        .after_help(text("cli.measure_more"))
+        .arg(
+            Arg::new("photo")
+                .value_name("PHOTO")
+                .required(true)
+                .num_args(1..)
+                .value_parser(value_parser!(PathBuf))
+                .help(text("cli.photos")),
+        )
+        .arg(
+            Arg::new("card")
+                .long("card")
+                .value_name("CARD")
+                .default_value("auto")
+                .allow_hyphen_values(true)
+                .help(text("cli.which_card")),
+        )
+        .arg(
+            Arg::new("target")
+                .long("target")
+                .value_name("TARGET")
+                .default_value("grey")
+                .value_parser(["grey", "24-before", "24-after"])
+                .help(text("cli.target")),
+        )
+        .arg(Arg::new("tone").long("tone").value_name("CLASS").value_parser(tone).help(text("cli.tone")))
+        .arg(output("first", "PHOTO", text("cli.first")))
+        .arg(flag("mirrored", text("cli.mirrored")))
+        .arg(output("hands", "FILE", text("cli.hands")))
+        .arg(output("overlay", "OUT.svg", text("cli.measure_overlay")))
+        .arg(json())
+}
+
+fn card() -> Command {
+    let paper = |word: &str| press::Paper::parse(word).ok_or_else(|| text("cli.bad_paper").to_owned());
+    Command::new("card").about(text("cli.card")).arg(input("out", "OUT.pdf", text("cli.card_out"))).arg(
+        Arg::new("paper")
+            .long("paper")
+            .value_name("PAPER")
+            .default_value("a4")
+            .value_parser(paper)
+            .help(text("cli.paper")),
+    )
+}
+
 fn phantom() -> Command {
     let degrees = |name: &'static str| {
         Arg::new(name)
@@ -101,6 +154,12 @@ fn phantom() -> Command {
                 number.ok_or_else(|| text("cli.bad_degrees").to_owned())
             })
             .help(text("cli.degrees"))
+    };
+    let tone = |word: &str| Tone::parse(word).ok_or_else(|| text("cli.bad_tone").to_owned());
+    let light = |word: &str| setting(word).ok_or_else(|| text("cli.bad_light").to_owned());
+    let severity = |word: &str| {
+        let number = word.parse::<f64>().ok().filter(|n| (0.0..=4.0).contains(n));
+        number.ok_or_else(|| text("cli.bad_severity").to_owned())
     };
     Command::new("phantom")
         .about(text("cli.phantom"))
@@ -119,6 +178,23 @@ fn phantom() -> Command {
         .arg(degrees("yaw"))
         .arg(degrees("pitch"))
         .arg(degrees("roll"))
+        .arg(Arg::new("tone").long("tone").value_name("CLASS").value_parser(tone).help(text("cli.phantom_tone")))
+        .arg(Arg::new("light").long("light").value_name("LIGHT").value_parser(light).help(text("cli.light")))
+        .arg(Arg::new("severity").long("severity").value_name("0..4").value_parser(severity).help(text("cli.severity")))
+        .arg(flag("card", text("cli.phantom_card")))
+}
+
+/// The light of an invented photograph.
+fn setting(word: &str) -> Option<Setting> {
+    Some(match word {
+        "d65" => Setting::D65,
+        "a" => Setting::A,
+        "led" => Setting::Led,
+        "window" => Setting::Window,
+        "gradient" => Setting::Gradient,
+        "side" => Setting::SideWindow,
+        _ => return None,
+    })
 }
 
 fn completions() -> Command {

@@ -91,7 +91,7 @@ fn reading(args: &ArgMatches) -> Result<Reading, Vec<Finding>> {
 
 /// Corrections by hand: `[[landmark]]` with `number`, `x`, `y`, and `[[hairline]]` with `x`, `y` from temple to temple, in
 /// pixels of the upright picture.
-fn read_hands(file: &str, written: &str) -> Result<Hands, Vec<Finding>> {
+pub fn read_hands(file: &str, written: &str) -> Result<Hands, Vec<Finding>> {
     let document = Document::parse(file, written)?;
     let root = document.root();
     let mut hands = Hands::default();

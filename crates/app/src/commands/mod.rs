@@ -1,8 +1,10 @@
 //! The commands: each reads what it is given, asks the pure crates, and says what came out.
 
+pub mod card;
 mod check;
 mod draft;
 mod map;
+mod measure;
 mod phantom;
 mod screen;
 
@@ -24,6 +26,8 @@ pub fn run(matches: &ArgMatches) -> Outcome {
         Some(("draft", args)) => draft::run(args),
         Some(("check", args)) => check::run(args),
         Some(("map", args)) => map::run(args),
+        Some(("measure", args)) => measure::run(args),
+        Some(("card", args)) => card::run(args),
         Some(("phantom", args)) => phantom::run(args),
         Some(("completions", args)) => Ok(completions(args)),
         Some((_, args)) => run_desk(args.get_one::<u16>("port").copied().unwrap_or(0), !args.get_flag("no-open"), args),

@@ -13,6 +13,8 @@ pub fn named(name: &str) -> Option<Asset> {
     let (media, bytes): (_, &'static [u8]) = match name {
         "tragion.css" => ("text/css; charset=utf-8", include_bytes!("../../assets/tragion.css")),
         "face-map.css" => ("text/css; charset=utf-8", include_bytes!("../../assets/face-map.css")),
+        "measure-page.css" => ("text/css; charset=utf-8", include_bytes!("../../assets/measure-page.css")),
+        "measure-page.js" => ("text/javascript; charset=utf-8", include_bytes!("../../assets/measure-page.js")),
         "face-paper.css" => ("text/css; charset=utf-8", include_bytes!("../../assets/face-paper.css")),
         "face-map.js" => ("text/javascript; charset=utf-8", include_bytes!("../../assets/face-map.js")),
         "tragion.js" => ("text/javascript; charset=utf-8", include_bytes!("../../assets/tragion.js")),

@@ -26,7 +26,7 @@ use crate::own::{self, Reading};
 /// The most a small form may send, in bytes.
 const MOST_BYTES: usize = 128 * 1024;
 /// A photograph that is too large is read to its end, so that the browser hears why it was refused, up to so many times the limit.
-const PATIENCE: usize = 4;
+pub const PATIENCE: usize = 4;
 
 type Shared = State<Arc<Desk>>;
 
@@ -47,18 +47,18 @@ pub fn routes() -> Router<Arc<Desk>> {
 }
 
 /// Runs what computes beside the server's one thread, so that other requests are answered meanwhile.
-async fn beside(work: impl FnOnce() -> Response + Send + 'static) -> Response {
+pub async fn beside(work: impl FnOnce() -> Response + Send + 'static) -> Response {
     match tokio::task::spawn_blocking(work).await {
         Ok(response) => response,
         Err(_) => html(StatusCode::INTERNAL_SERVER_ERROR, page::fault()),
     }
 }
 
-fn ok(markup: Markup) -> Response {
+pub fn ok(markup: Markup) -> Response {
     html(StatusCode::OK, markup)
 }
 
-fn to(address: &str) -> Response {
+pub fn to(address: &str) -> Response {
     let mut response = Response::new(Body::empty());
     *response.status_mut() = StatusCode::SEE_OTHER;
     if let Ok(value) = HeaderValue::from_str(address) {
@@ -124,7 +124,7 @@ async fn read_form(mut sent: Multipart) -> Option<Brought> {
 }
 
 /// A field's bytes up to a limit, and whether that was all; what is beyond is read and dropped.
-async fn up_to(mut field: Field<'_>, most: usize) -> Option<(Vec<u8>, bool)> {
+pub async fn up_to(mut field: Field<'_>, most: usize) -> Option<(Vec<u8>, bool)> {
     let (mut bytes, mut whole) = (Vec::new(), true);
     while let Some(chunk) = field.chunk().await.ok()? {
         whole &= bytes.len() + chunk.len() <= most;
@@ -162,7 +162,7 @@ fn address(id: u64, routine: Option<u64>) -> String {
 }
 
 /// A small form's body; none where it is no form or too long.
-async fn form(headers: &HeaderMap, body: Body) -> Result<Bytes, Response> {
+pub async fn form(headers: &HeaderMap, body: Body) -> Result<Bytes, Response> {
     let form = b"application/x-www-form-urlencoded";
     if !headers.get(header::CONTENT_TYPE).is_some_and(|m| m.as_bytes().starts_with(form)) {
         return Err(html(StatusCode::UNSUPPORTED_MEDIA_TYPE, page::unreadable()));
@@ -171,7 +171,7 @@ async fn form(headers: &HeaderMap, body: Body) -> Result<Bytes, Response> {
 }
 
 /// The value of a name in a form.
-fn value(body: &[u8], name: &str) -> Option<String> {
+pub fn value(body: &[u8], name: &str) -> Option<String> {
     form_urlencoded::parse(body).find(|(n, _)| n == name).map(|(_, v)| v.into_owned())
 }
 

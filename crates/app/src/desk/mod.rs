@@ -13,6 +13,11 @@ mod halt;
 mod hands;
 mod looking;
 mod map_routes;
+mod measure_ask;
+mod measure_bars;
+mod measure_routes;
+mod measure_shown;
+mod measure_store;
 mod onto;
 mod own_face;
 mod page;
@@ -46,6 +51,7 @@ pub struct Desk {
     day: Option<Date>,
     port: u16,
     album: album::Album,
+    visits: measure_store::Visits,
 }
 
 impl Desk {
@@ -75,7 +81,7 @@ pub fn serve(atlas: Atlas, port: u16, day: Option<Date>, open: bool) -> Outcome 
             if open {
                 open_browser(&address);
             }
-            axum::serve(listener, reply::router(Arc::new(Desk { atlas, day, port, album: album::Album::default() })))
+            axum::serve(listener, reply::router(Arc::new(Desk { atlas, day, port, album: album::Album::default(), visits: measure_store::Visits::default() })))
                 .await
         })
     });

@@ -11,6 +11,8 @@ pub enum Here {
     Start,
     /// A face with its places.
     Map,
+    /// What photographs say in numbers.
+    Measure,
     /// A face on paper: belongs to the map, and brings its own margins.
     Paper,
     /// None of it.
@@ -23,7 +25,11 @@ fn rail(here: Here) -> Markup {
     html! {
         nav.rail aria-label=(text("mappage.rail")) {
             @for (address, label, current) in
-                [("/", text("mappage.rail_start"), here == Here::Start), ("/map", text("mappage.rail_map"), map)]
+                [
+                    ("/", text("mappage.rail_start"), here == Here::Start),
+                    ("/map", text("mappage.rail_map"), map),
+                    ("/measure", text("measpage.rail"), here == Here::Measure),
+                ]
             {
                 a href=(address) aria-current=[current.then_some("page")] { (label) }
             }
@@ -45,10 +51,12 @@ pub fn whole(here: Here, title: &str, main: Markup) -> Markup {
                 link rel="stylesheet" href="/assets/sketch.css";
                 link rel="stylesheet" href="/assets/tragion.css";
                 link rel="stylesheet" href="/assets/face-map.css";
+                @if here == Here::Measure { link rel="stylesheet" href="/assets/measure-page.css"; }
                 @if here == Here::Paper { link rel="stylesheet" href="/assets/face-paper.css"; }
                 link rel="icon" href="/assets/mark.svg" type="image/svg+xml";
                 script src="/assets/tragion.js" defer {}
                 @if matches!(here, Here::Map | Here::Paper) { script src="/assets/face-map.js" defer {} }
+                @if here == Here::Measure { script src="/assets/measure-page.js" defer {} }
             }
             body {
                 a.skip href="#main" { (text("page.skip")) }
@@ -64,7 +72,7 @@ pub fn whole(here: Here, title: &str, main: Markup) -> Markup {
                 footer.foot {
                     p.review { (text("page.not_reviewed")) }
                     p { (text("page.no_medicine")) }
-                    p { @if matches!(here, Here::Map | Here::Paper) { (text("mappage.not_stored")) } @else { (text("page.not_stored")) } }
+                    p { @if matches!(here, Here::Map | Here::Paper | Here::Measure) { (text("mappage.not_stored")) } @else { (text("page.not_stored")) } }
                 }
             }
         }

@@ -27,6 +27,7 @@ pub fn router(desk: Arc<Desk>) -> Router {
         .route("/routine", post(make_routine).get(back_to_start))
         .route("/assets/{name}", get(asset))
         .merge(super::map_routes::routes())
+        .merge(super::measure_routes::routes())
         .fallback(lost)
         .layer(middleware::from_fn_with_state(desk.clone(), guarded))
         .with_state(desk)

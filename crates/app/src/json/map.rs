@@ -6,6 +6,7 @@ use plan::atlas::{Atlas, Kind, Shown};
 use serde::Serialize;
 use vocab::Side;
 
+use crate::json::measure::{SideTruth, Sides, own};
 use crate::own::{Seen, invented, rounded, sides};
 
 /// A point of the atlas on one side.
@@ -181,6 +182,25 @@ pub struct Invented<'a> {
     hairline: HairlineTruth,
     points: Vec<Point<'a>>,
     landmarks: Vec<[f64; 3]>,
+    light: Option<&'static str>,
+    /// What is true of the skin, as `measure` would say it; none of a picture without a spectral light.
+    sides: Option<Sides<SideTruth>>,
+    tone_ita: Option<f64>,
+    card: Option<CardOut>,
+}
+
+/// The card in the form of a card's file, so that it can be saved as one.
+#[derive(Serialize)]
+struct CardOut {
+    patches: Vec<PatchOut>,
+}
+
+#[derive(Serialize)]
+struct PatchOut {
+    name: String,
+    corners_px: [[f64; 2]; 4],
+    lab_d65: [f64; 3],
+    grey: bool,
 }
 
 #[derive(Serialize)]
@@ -224,6 +244,44 @@ impl<'a> Invented<'a> {
             },
             points: points(atlas, &at),
             landmarks: truth.landmarks.iter().map(|p| p.map(|v| round(v, 100.0))).collect(),
+            light: shot.setting.map(light),
+            sides: truth.skin.as_ref().map(|skin| {
+                let (head, scale) = (invented::head(truth), face::Scale::by_hand(truth.mm_per_px, 0.0));
+                own(|side| {
+                    let on = &skin.sides[usize::from(side == Side::Left)];
+                    SideTruth::new(on, &measure::Heights::of(&head, side, &scale))
+                })
+            }),
+            tone_ita: truth.skin.as_ref().map(|s| round(s.tone_ita, 1000.0)),
+            card: truth.card.as_ref().map(|card| CardOut {
+                patches: card
+                    .patches
+                    .iter()
+                    .filter(|p| p.corners_px.iter().all(|c| within(*c, shot)))
+                    .map(|p| PatchOut {
+                        name: p.name.clone(),
+                        corners_px: p.corners_px.map(|c| c.map(|v| round(v, 100.0))),
+                        lab_d65: p.lab_d65,
+                        grey: p.grey,
+                    })
+                    .collect(),
+            }),
         }
+    }
+}
+
+/// Whether a corner lies in the picture: a card's file names no patch that does not.
+fn within([x, y]: [f64; 2], shot: &phantom::Shot) -> bool {
+    x >= 0.0 && y >= 0.0 && x <= shot.width as f64 && y <= shot.height as f64
+}
+
+fn light(setting: phantom::Setting) -> &'static str {
+    match setting {
+        phantom::Setting::D65 => "d65",
+        phantom::Setting::A => "a",
+        phantom::Setting::Led => "led",
+        phantom::Setting::Window => "window",
+        phantom::Setting::Gradient => "gradient",
+        phantom::Setting::SideWindow => "side",
     }
 }

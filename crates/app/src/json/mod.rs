@@ -5,4 +5,5 @@
 pub mod check;
 pub mod draft;
 pub mod map;
+pub mod measure;
 pub mod screen;

@@ -159,7 +159,7 @@ pub fn signature(bytes: &[u8]) -> Result<Signature, Refused> {
 }
 
 /// The picture with left and right exchanged.
-fn turned_over(mut photo: Photograph) -> Photograph {
+pub fn turned_over(mut photo: Photograph) -> Photograph {
     fn rows<T>(samples: &mut [T], width: usize) {
         for row in samples.chunks_exact_mut(3 * width) {
             for x in 0..width / 2 {
@@ -178,7 +178,7 @@ fn turned_over(mut photo: Photograph) -> Photograph {
 }
 
 /// Corrections made on the mirrored picture, on the unmirrored one. Numbers are the person's own, and stay.
-fn over(hands: &Hands, width: f64) -> Hands {
+pub fn over(hands: &Hands, width: f64) -> Hands {
     let turned = |p: &face::Pixel| face::Pixel::new(width - p.x, p.y);
     Hands {
         landmarks: hands.landmarks.iter().map(|(n, p)| (*n, turned(p))).collect(),
@@ -200,7 +200,7 @@ fn unreadable(error: &DecodeError) -> String {
 }
 
 /// What is to be known of how the file was read, in words.
-fn notes(photo: &Photograph) -> Vec<String> {
+pub fn notes(photo: &Photograph) -> Vec<String> {
     let mut said: Vec<String> = photo.notes.iter().filter_map(note).collect();
     if photo.profile == Profile::Unreadable && !photo.notes.contains(&Note::IccUnreadable) {
         said.extend(note(&Note::IccUnreadable));
