@@ -14,6 +14,9 @@ const MAD: f64 = 3.0;
 /// The edge of a block of the bootstrap, mm: texture of skin beyond pores is alike within it.
 const BLOCK_MM: f64 = 2.0;
 
+/// Sums of skin and of what was photographed, and how many pixels.
+pub(crate) type Block = ([f64; 3], [f64; 3], f64);
+
 /// An area's means in linear light.
 #[derive(Clone, Debug)]
 pub(crate) struct Gathered {
@@ -22,13 +25,16 @@ pub(crate) struct Gathered {
     /// As photographed.
     pub plain: [f64; 3],
     /// Sums of both, and counts, of blocks of about 2 mm.
-    pub blocks: Vec<([f64; 3], [f64; 3], f64)>,
+    pub blocks: Vec<Block>,
     /// The share of pixels left out.
     pub left_out: f64,
     /// The share blown out or black.
     pub clipped: f64,
     /// Standard deviation of log-luminance of what was kept.
     pub texture: f64,
+    /// Standard deviation of log-luminance between blocks as photographed, less what single pixels' noise makes of it: skin is nowhere
+    /// one colour, paint is.
+    pub uneven: f64,
     /// How many pixels were kept.
     pub count: usize,
     /// The mean row of the area.
@@ -94,7 +100,7 @@ pub(crate) fn gather(
     let middle = median(seen.iter().map(|s| s.depth).collect());
     let mad = 1.4826 * median(seen.iter().map(|s| (s.depth - middle).abs()).collect());
     let reach = MAD * mad.max(0.01);
-    let mut blocks: BTreeMap<(i32, i32), ([f64; 3], [f64; 3], f64)> = BTreeMap::new();
+    let mut blocks: BTreeMap<(i32, i32), Block> = BTreeMap::new();
     let (mut skin, mut plain, mut count) = ([0.0; 3], [0.0; 3], 0usize);
     let mut spread = 0.0;
     for s in seen.iter().filter(|s| (s.depth - middle).abs() <= reach) {
@@ -111,16 +117,34 @@ pub(crate) fn gather(
         count += 1;
     }
     let n = count as f64;
+    let blocks: Vec<Block> = blocks.into_values().collect();
     Some(Gathered {
+        uneven: uneven(&blocks, (spread / n).sqrt()),
         skin: skin.map(|v| v / n),
         plain: plain.map(|v| v / n),
-        blocks: blocks.into_values().collect(),
+        blocks,
         left_out: 1.0 - n / all as f64,
         clipped: clipped as f64 / all as f64,
         texture: (spread / n).sqrt(),
         count,
         row: Rows { lit: row.lit / f64::max(rows, 1.0), thrown: row.thrown / f64::max(rows, 1.0) },
     })
+}
+
+/// See [`Gathered::uneven`]. Blocks with few pixels say nothing.
+fn uneven(blocks: &[Block], texture: f64) -> f64 {
+    let most = blocks.iter().map(|b| b.2).fold(0.0, f64::max);
+    let whole: Vec<(f64, f64)> = blocks
+        .iter()
+        .filter(|b| b.2 >= 0.5 * most)
+        .map(|b| ((0..3).map(|k| LUMINANCE[k] * b.1[k] / b.2).sum::<f64>().max(1e-6).ln(), b.2))
+        .collect();
+    let n = whole.len() as f64;
+    let mean = whole.iter().map(|b| b.0).sum::<f64>() / n;
+    let seen = whole.iter().map(|b| (b.0 - mean).powi(2)).sum::<f64>() / (n - 1.0).max(1.0);
+    let noise = whole.iter().map(|b| texture * texture / b.1).sum::<f64>() / n;
+    // Neighbouring pixels share their noise (sharpening, compression): it counts four times.
+    (seen - 4.0 * noise).max(0.0).sqrt()
 }
 
 /// The triangles of the face under an outline.

@@ -21,6 +21,8 @@ pub enum Leading {
 const CLEAR: f64 = 3.0;
 /// A part is small against the largest below this share of it (our own choice).
 const SMALL: f64 = 0.5;
+/// Relief holds what neither direction explains; it leads only where the others are below this share of it.
+const BARE: f64 = 0.25;
 /// A part that could, at two standard uncertainties, be as large as this share of the leading one, keeps it from leading.
 const COULD_BE: f64 = 0.9;
 
@@ -37,9 +39,10 @@ impl Leading {
         if others.clone().any(|k| clear.contains(&k) && parts[k].value > SMALL * most) {
             return Leading::Mixed;
         }
+        let small = if names[first] == Leading::Relief { BARE } else { SMALL };
         if others
             .clone()
-            .all(|k| parts[k].value.abs() < SMALL * most && parts[k].value + 2.0 * parts[k].u() < COULD_BE * most)
+            .all(|k| parts[k].value.abs() < small * most && parts[k].value + 2.0 * parts[k].u() < COULD_BE * most)
         {
             return names[first];
         }

@@ -506,7 +506,7 @@ const DARKEST: f64 = -27.0;
 
 /// How much an area is like skin in texture (a painted patch has none) and colour (a grey picture has none): 0 to 1.
 fn likeness(g: &Gathered) -> f64 {
-    let texture = g.texture / 0.006;
+    let texture = (g.texture / 0.006).min(g.uneven / 0.006);
     let red = (g.plain[0].max(1e-6) / g.plain[1].max(1e-6)).ln() / 0.10;
     texture.min(red).clamp(0.0, 1.0)
 }

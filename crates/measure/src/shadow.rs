@@ -50,7 +50,8 @@ impl Reading {
                 // took as much from the band, and a ratio would make too much of it.
                 let less = ((c[2] / c[1]) / (base[2] / base[1])).max(1e-3).ln().min(0.0);
                 let taken = 1.0 - (-0.5 * (less / LIGHTS_DOING).powi(2)).exp();
-                let added = b[2] * base[1] / c[1].max(1e-9) + (base[2] - c[2] * base[1] / c[1].max(1e-9)) * b[1] / c[1].max(1e-9);
+                let added = b[2] * base[1] / c[1].max(1e-9)
+                    + (base[2] - c[2] * base[1] / c[1].max(1e-9)) * b[1] / c[1].max(1e-9);
                 on[2] += taken * (added - on[2]);
                 let back = CONES.try_inverse().unwrap_or_else(M3::identity) * on;
                 (Xyz(back.into()).lab(), nominal)

@@ -21,7 +21,12 @@ fn main() {
                 let [l, a, b, de, ita] = skin.sides[0].shadow;
                 println!(
                     "{} {setting:?} {column}: ITA {:.0} dL {l:.2} da {a:.2} db {b:.2} dE00 {de:.2} dITA {ita:.1} brown {:.3} blue-red {:.3} relief {:.3} {:?}",
-                    person.tone.name(), skin.tone_ita, skin.sides[0].brown, skin.sides[0].blue_red, skin.sides[0].relief, begun.elapsed()
+                    person.tone.name(),
+                    skin.tone_ita,
+                    skin.sides[0].brown,
+                    skin.sides[0].blue_red,
+                    skin.sides[0].relief,
+                    begun.elapsed()
                 );
             }
             let part = image::RgbImage::from_raw(w, h, picture.rgb).expect("a whole picture");

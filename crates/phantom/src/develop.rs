@@ -1,12 +1,12 @@
 //! From linear light to the picture: background, exposure, blur, noise, sRGB.
 
 use crate::light::Light;
-use crate::shot::Space;
-use crate::spectral::sensor::Sensor;
 use crate::photograph::Picture;
 use crate::rng::Rng;
 use crate::shot::Shot;
+use crate::shot::Space;
 use crate::skin::{colour, encoded};
+use crate::spectral::sensor::Sensor;
 use crate::strokes::Canvas;
 
 /// Plain walls, sRGB.

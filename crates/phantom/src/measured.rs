@@ -84,7 +84,7 @@ impl Measured {
         Measured {
             base,
             rays,
-            truth: Look::of(|r| xyz(r)),
+            truth: Look::of(xyz),
             field: Field::of(figure, &shot.under_eye, base),
             sensor,
             seed: person.seed,
@@ -105,7 +105,9 @@ impl Measured {
         let (slow, blotch, fine) = (at(26.0, 0), at(7.0, 0), at(1.5, 0));
         let blush = 0.30 * f64::from(paint[BLUSH]);
         let melanin = self.base.melanin * here.melanin.max(1.0) * (1.0 + 0.05 * slow + 0.05 * at(5.0, 3) + 0.05 * fine);
-        let blood = self.base.blood * here.blood.max(1.0) * (1.0 + blush + 0.10 * at(31.0, 7) + 0.10 * blotch + 0.06 * at(1.1, 9));
+        let blood = self.base.blood
+            * here.blood.max(1.0)
+            * (1.0 + blush + 0.10 * at(31.0, 7) + 0.10 * blotch + 0.06 * at(1.1, 9));
         (Skin { melanin, blood, oxygen: self.base.oxygen - here.oxygen }, here)
     }
 

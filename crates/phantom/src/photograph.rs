@@ -8,17 +8,17 @@ use crate::hair::present;
 use crate::head::PAINTS;
 use crate::irradiance::{Lit, Scene, light};
 use crate::marks::{LIDS, MENTON};
+use crate::measured::Measured;
 use crate::mesh::{Part, normals};
 use crate::person::{Hair, Person};
 use crate::raster::{NOTHING, Raster};
+use crate::setting::Setting;
 use crate::shade::{Seen, Stage};
 use crate::shot::Shot;
 use crate::skin::Palette;
+use crate::skin_truth::Sums;
 use crate::strokes::{Canvas, draw};
 use crate::truth::Truth;
-use crate::measured::Measured;
-use crate::setting::Setting;
-use crate::skin_truth::Sums;
 use crate::{card, develop, fitted, head, irradiance, region, spectacles};
 
 /// An upright picture, sRGB, 8 bits, three bytes a pixel, rows from the top.
@@ -180,7 +180,8 @@ pub fn photograph(person: &Person, shot: &Shot) -> (Picture, Truth) {
         spectacles::wear(&mut canvas, &figure, &camera);
     }
     let measured = palette.measured.as_ref();
-    let card = measured.filter(|_| shot.card).map(|m| card::draw(&mut canvas, &figure, &camera, &m.rays, &m.sensor, shot));
+    let card =
+        measured.filter(|_| shot.card).map(|m| card::draw(&mut canvas, &figure, &camera, &m.rays, &m.sensor, shot));
     let picture = develop::develop(canvas, shot, measured.map(|m| (&m.sensor, m.gain())));
     let mut truth = truth(person, &figure, camera, shot);
     truth.card = card;

@@ -53,7 +53,10 @@ impl Setting {
         let white = [1.0; 3];
         let lobes: Vec<Lobe> = match self {
             Self::D65 | Self::A | Self::Led => {
-                vec![([x, y, 1.0], rng.range(1.4, 2.6), 1.0, white), ([0.0, 1.0, 0.2], 1.0, rng.range(0.1, 0.35), white)]
+                vec![
+                    ([x, y, 1.0], rng.range(1.4, 2.6), 1.0, white),
+                    ([0.0, 1.0, 0.2], 1.0, rng.range(0.1, 0.35), white),
+                ]
             }
             Self::Window => vec![
                 ([side * rng.range(0.05, 0.22), 0.35, 1.0], rng.range(2.5, 4.0), 1.2, day),

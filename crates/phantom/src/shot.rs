@@ -1,9 +1,9 @@
 //! How a person is photographed.
 
 use crate::light::Light;
+use crate::rng::Rng;
 use crate::setting::Setting;
 use crate::under_eye::UnderEye;
-use crate::rng::Rng;
 
 /// One photograph to be taken.
 #[derive(Clone, Debug, PartialEq)]

@@ -3,8 +3,8 @@
 //! Nominal skin colours are our own choice for each class, in the spirit of published cheek colours (Xiao et al. 2017);
 //! a spectral model may take this file's place.
 
-use crate::head::{BLUSH, BROW, DARK, LIP, PAINTS, UNDER_EYE};
 use crate::V3;
+use crate::head::{BLUSH, BROW, DARK, LIP, PAINTS, UNDER_EYE};
 use crate::measured::Measured;
 use crate::person::{Person, Tone};
 use crate::rng::noise;

@@ -54,7 +54,8 @@ impl Sums {
                 brown: own[0] - other[0],
                 blue_red: own[1] - other[1],
                 relief: own[2] - other[2],
-                light: self.0[k].light / self.0[k].weight.max(1e-9) - self.0[k + 2].light / self.0[k + 2].weight.max(1e-9),
+                light: self.0[k].light / self.0[k].weight.max(1e-9)
+                    - self.0[k + 2].light / self.0[k + 2].weight.max(1e-9),
                 sclera: sclera(),
             }
         };

@@ -16,8 +16,11 @@ pub(crate) fn wear(canvas: &mut Canvas, figure: &Figure, camera: &Camera) {
         // The pane hangs a little below the eye.
         let (cx, cy) = (cx + 1.5 * mm * middle.x.signum(), cy + 3.0 * mm);
         let (w, h) = (PANE[0] * mm, PANE[1] * mm);
-        for y in ((cy - h - 2.0 * RIM * mm).max(0.0) as usize)..((cy + h + 2.0 * RIM * mm) as usize).min(canvas.height) {
-            for x in ((cx - w - 2.0 * RIM * mm).max(0.0) as usize)..((cx + w + 2.0 * RIM * mm) as usize).min(canvas.width) {
+        for y in ((cy - h - 2.0 * RIM * mm).max(0.0) as usize)..((cy + h + 2.0 * RIM * mm) as usize).min(canvas.height)
+        {
+            for x in
+                ((cx - w - 2.0 * RIM * mm).max(0.0) as usize)..((cx + w + 2.0 * RIM * mm) as usize).min(canvas.width)
+            {
                 let (u, v) = ((x as f64 - cx) / w, (y as f64 - cy) / h);
                 let r = (u.powi(4) + v.powi(4)).powf(0.25);
                 let pixel = &mut canvas.light[y * canvas.width + x];

@@ -100,7 +100,8 @@ impl Field {
             low
         };
         let brown = solve(&|by| Skin { melanin: skin.melanin * (1.0 + by), ..skin });
-        let blue = solve(&|by| Skin { blood: skin.blood * (1.0 + by), oxygen: skin.oxygen - OXYGEN * by.min(1.0), ..skin });
+        let blue =
+            solve(&|by| Skin { blood: skin.blood * (1.0 + by), oxygen: skin.oxygen - OXYGEN * by.min(1.0), ..skin });
         Field { lids, grow: [brown, blue], under: under.clone() }
     }
 

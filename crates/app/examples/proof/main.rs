@@ -60,8 +60,9 @@ fn main() {
 
 /// How far below the true vertices the network sees the lower border of the band, and what the lids' margins are off, mm.
 fn border() {
-    let plans: Vec<trial::Plan> =
-        (0..48).map(|i| plan(TUNING + 200_000 + i * 7, Tone::ALL[(i % 6) as usize], table::EVEN[(i % 5) as usize], 0.0, false)).collect();
+    let plans: Vec<trial::Plan> = (0..48)
+        .map(|i| plan(TUNING + 200_000 + i * 7, Tone::ALL[(i % 6) as usize], table::EVEN[(i % 5) as usize], 0.0, false))
+        .collect();
     let mut low = vec![Vec::new(); 6];
     let mut lids = vec![Vec::new(); 9];
     for t in run(&plans) {
@@ -105,7 +106,9 @@ fn look(count: u64) {
     }
     let mut errors: Vec<[f64; 5]> = Vec::new();
     let mut light: Vec<f64> = Vec::new();
-    println!("seed tone setting sev side usable | true dL da db dE | got dL da db dE u | plain dE | shade | ml tl | b bt h ht r rt | lead");
+    println!(
+        "seed tone setting sev side usable | true dL da db dE | got dL da db dE u | plain dE | shade | ml tl | b bt h ht r rt | lead"
+    );
     for t in run(&plans) {
         let Some(m) = pick(&t) else {
             println!("{} no face", t.plan.shot.seed);
@@ -114,13 +117,25 @@ fn look(count: u64) {
         let failed: Vec<String> =
             m.gates.iter().filter(|g| !g.passed).map(|g| format!("{}={:.2}", g.name.name(), g.value)).collect();
         let Some(sides) = &m.sides else {
-            println!("{} {} {:?} refused {}", t.plan.shot.seed, t.plan.person.tone.name(), t.plan.setting, failed.join(" "));
+            println!(
+                "{} {} {:?} refused {}",
+                t.plan.shot.seed,
+                t.plan.person.tone.name(),
+                t.plan.setting,
+                failed.join(" ")
+            );
             continue;
         };
         for (k, s) in sides.iter().enumerate() {
             let truth = &t.truth.sides[k];
             let [l, a, b, de, _] = truth.shadow;
-            errors.push([s.shadow.l.value - l, s.shadow.a.value - a, s.shadow.b.value - b, s.shadow.de.value - de, t.plan.severity]);
+            errors.push([
+                s.shadow.l.value - l,
+                s.shadow.a.value - a,
+                s.shadow.b.value - b,
+                s.shadow.de.value - de,
+                t.plan.severity,
+            ]);
             light.push(s.shading.value - truth.light);
             println!(
                 "{} {} {:?} {} {} | {l:.2} {a:.2} {b:.2} {de:.2} | {:.2} {:.2} {:.2} {:.2} {:.2} | {:.2} | {:.3} {:.3} {:.3} | {:.3} {:.3} {:.3} {:.3} {:.3} {:.3} | {}",
@@ -158,7 +173,11 @@ fn look(count: u64) {
         let mean = |v: Vec<f64>| v.iter().sum::<f64>() / v.len() as f64;
         println!(
             "severity {severity}: n {} bias dL {:.2} da {:.2} db {:.2} dE {:.2}; median |dE| {:.2}, 95 % {:.2}",
-            of(0).len(), mean(of(0)), mean(of(1)), mean(of(2)), mean(of(3)),
+            of(0).len(),
+            mean(of(0)),
+            mean(of(1)),
+            mean(of(2)),
+            mean(of(3)),
             stats::quantile(&of(3).iter().map(|v| v.abs()).collect::<Vec<_>>(), 0.5),
             stats::quantile(&of(3).iter().map(|v| v.abs()).collect::<Vec<_>>(), 0.95)
         );

@@ -99,11 +99,22 @@ pub fn shadows(table: &mut Table, first: u64, per_class: u64) {
                 errors.iter().filter(|e| trials[e.0].plan.person.tone == tone).map(|e| e.1[0]).collect();
             let median = quantile(&own, 0.5);
             let bar = 0.55f64.min(1.5 * pooled);
-            table.at_most(&format!("{mode}: fairness, {}: median dE00", tone.name()), (bar * 1e3).round() / 1e3, median, own.len());
+            table.at_most(
+                &format!("{mode}: fairness, {}: median dE00", tone.name()),
+                (bar * 1e3).round() / 1e3,
+                median,
+                own.len(),
+            );
         }
         for (k, name) in [(0, "dE00"), (1, "dL")] {
             let share = percent(covered[k], count);
-            table.line(&format!("{mode}: U95 of {name} covers, %"), "93 to 97".into(), share, count, (93.0..=97.0).contains(&share));
+            table.line(
+                &format!("{mode}: U95 of {name} covers, %"),
+                "93 to 97".into(),
+                share,
+                count,
+                (93.0..=97.0).contains(&share),
+            );
         }
         let refused = all.iter().filter(|(_, m)| m.as_ref().is_none_or(|m| !m.usable)).count();
         table.at_most(&format!("{mode}: even light refused, %"), 5.0, percent(refused, all.len()), all.len());
@@ -158,7 +169,9 @@ fn why(mode: &str, all: &[(usize, Option<Measured>)]) {
     for (_, m) in all {
         match m {
             None => *counts.entry("no_face").or_default() += 1,
-            Some(m) => m.gates.iter().filter(|g| !g.passed).for_each(|g| *counts.entry(g.name.name()).or_default() += 1),
+            Some(m) => {
+                m.gates.iter().filter(|g| !g.passed).for_each(|g| *counts.entry(g.name.name()).or_default() += 1)
+            }
         }
     }
     println!("{mode}: refused by {counts:?}");
@@ -204,17 +217,20 @@ pub fn leading(table: &mut Table, first: u64, per_class: u64) {
 
 /// What must be refused; `count` photographs each.
 pub fn refusals(table: &mut Table, first: u64, count: u64) {
-    type Change = (&'static str, fn(&mut Shot));
+    type Change = (&'static str, fn(&mut Shot, usize));
     let changes: [Change; 9] = [
-        ("side light", |s| s.setting = Some(Setting::SideWindow)),
-        ("turned 25 to 35 degrees", |s| s.yaw = (25.0 + (s.seed % 11) as f64) * if s.seed % 2 == 0 { 1.0 } else { -1.0 }),
-        ("blurred", |s| s.blur = 5.0 + (s.seed % 4) as f64),
-        ("clipped", |s| s.exposure = 2.0),
-        ("dim", |s| s.exposure = -5.0),
-        ("eyes closed", |s| s.eyes_closed = true),
-        ("spectacles", |s| s.spectacles = true),
-        ("painted", |s| s.painted = true),
-        ("monochrome", |s| s.monochrome = true),
+        ("side light", |s, _| s.setting = Some(Setting::SideWindow)),
+        ("turned 25 to 35 degrees", |s, _| {
+            s.yaw = (25.0 + (s.seed % 11) as f64) * if s.seed % 2 == 0 { 1.0 } else { -1.0 }
+        }),
+        ("blurred", |s, _| s.blur = 5.0 + (s.seed % 4) as f64),
+        // Dark skin takes more light before it is blown out.
+        ("clipped", |s, tone| s.exposure = [2.6, 2.7, 3.1, 3.5, 4.4, 5.4][tone]),
+        ("dim", |s, _| s.exposure = -5.0),
+        ("eyes closed", |s, _| s.eyes_closed = true),
+        ("spectacles", |s, _| s.spectacles = true),
+        ("painted", |s, _| s.painted = true),
+        ("monochrome", |s, _| s.monochrome = true),
     ];
     for (name, change) in changes {
         let plans: Vec<Plan> = (0..count)
@@ -222,13 +238,25 @@ pub fn refusals(table: &mut Table, first: u64, count: u64) {
                 let tone = Tone::ALL[(i % 6) as usize];
                 let mut p = plan(first + i * 6, tone, Setting::D65, 2.0, false);
                 p.shot.seed = first + i;
-                change(&mut p.shot);
+                change(&mut p.shot, tone as usize);
                 p
             })
             .collect();
         let trials = run(&plans);
-        let refused = trials.iter().filter(|t| t.relative.as_ref().is_none_or(|m| !m.usable)).count();
-        table.at_least(&format!("refused: {name}, %"), 99.0, percent(refused, trials.len()), trials.len());
+        let refused = |t: &Trial| t.relative.as_ref().is_none_or(|m| !m.usable);
+        if name == "spectacles" {
+            // Where rims and glare leave the areas free, a right result is as good as a refusal.
+            let right = |t: &Trial| {
+                sides(t, &t.relative)
+                    .iter()
+                    .all(|(s, truth)| (s.shadow.de.value - truth.shadow[3]).abs() <= s.shadow.de.u95)
+            };
+            let good = trials.iter().filter(|t| refused(t) || right(t)).count();
+            table.at_least("refused or within U95: spectacles, %", 99.0, percent(good, trials.len()), trials.len());
+            continue;
+        }
+        let count = trials.iter().filter(|t| refused(t)).count();
+        table.at_least(&format!("refused: {name}, %"), 99.0, percent(count, trials.len()), trials.len());
     }
 }
 
@@ -237,7 +265,8 @@ pub fn unchanged(table: &mut Table, first: u64, count: u64) {
     let mut plans = Vec::new();
     for i in 0..count {
         for k in 0..2 {
-            let mut p = plan(first + i * 6, Tone::ALL[(i % 6) as usize], EVEN[(i / 6 % 5) as usize], (i % 5) as f64, true);
+            let mut p =
+                plan(first + i * 6, Tone::ALL[(i % 6) as usize], EVEN[(i / 6 % 5) as usize], (i % 5) as f64, true);
             again(&mut p, first + i * 6, k, first + i);
             p.shot.light_seed = first + i * 6;
             plans.push(p);
@@ -255,7 +284,12 @@ pub fn unchanged(table: &mut Table, first: u64, count: u64) {
                 flagged += usize::from(change.de.value.abs() > change.de.u95);
             }
         }
-        table.at_most(&format!("{mode}: no change, 95 % of differences of dE00"), 0.7, quantile(&apart, 0.95), apart.len());
+        table.at_most(
+            &format!("{mode}: no change, 95 % of differences of dE00"),
+            0.7,
+            quantile(&apart, 0.95),
+            apart.len(),
+        );
         table.at_most(&format!("{mode}: no change, flagged, %"), 5.0, percent(flagged, apart.len()), apart.len());
     }
 }
@@ -293,7 +327,11 @@ pub fn changed(table: &mut Table, first: u64, count: u64) {
         let (mut found, mut all, mut moved) = (0, 0, Vec::new());
         for six in trials.chunks_exact(6) {
             let visit = |t: &[Trial]| {
-                combine(&t.iter().filter_map(|t| if of { t.referenced.clone() } else { t.relative.clone() }).collect::<Vec<_>>())
+                combine(
+                    &t.iter()
+                        .filter_map(|t| if of { t.referenced.clone() } else { t.relative.clone() })
+                        .collect::<Vec<_>>(),
+                )
             };
             let (Some(a), Some(b)) = (visit(&six[..3]), visit(&six[3..])) else { continue };
             for k in 0..2 {
@@ -303,7 +341,12 @@ pub fn changed(table: &mut Table, first: u64, count: u64) {
                 all += 1;
             }
         }
-        println!("\n{mode}: a true change of 2 dE00 was measured as {:.2} at the median, {:.2} to {:.2}", quantile(&moved, 0.5), quantile(&moved, 0.05), quantile(&moved, 0.95));
+        println!(
+            "\n{mode}: a true change of 2 dE00 was measured as {:.2} at the median, {:.2} to {:.2}",
+            quantile(&moved, 0.5),
+            quantile(&moved, 0.05),
+            quantile(&moved, 0.95)
+        );
         table.at_least(&format!("{mode}: true change of 2 dE00 found, %"), 90.0, percent(found, all), all);
     }
 }

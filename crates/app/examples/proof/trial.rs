@@ -90,7 +90,7 @@ pub fn run(plans: &[Plan]) -> Vec<Trial> {
                 loop {
                     let i = next.fetch_add(1, Ordering::Relaxed);
                     let Some(plan) = plans.get(i) else { break };
-                    if i % 50 == 0 {
+                    if i.is_multiple_of(50) {
                         eprintln!("{i} of {}", plans.len());
                     }
                     let trial = one(plan, &finder);

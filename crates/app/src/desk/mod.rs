@@ -81,8 +81,17 @@ pub fn serve(atlas: Atlas, port: u16, day: Option<Date>, open: bool) -> Outcome 
             if open {
                 open_browser(&address);
             }
-            axum::serve(listener, reply::router(Arc::new(Desk { atlas, day, port, album: album::Album::default(), visits: measure_store::Visits::default() })))
-                .await
+            axum::serve(
+                listener,
+                reply::router(Arc::new(Desk {
+                    atlas,
+                    day,
+                    port,
+                    album: album::Album::default(),
+                    visits: measure_store::Visits::default(),
+                })),
+            )
+            .await
         })
     });
     served.map_or_else(unusable, |()| Outcome::done(String::new()))

@@ -6,7 +6,7 @@ use colour::{CardFit, FitError, Patch, Space};
 use face::Pixel;
 use measure::Card;
 use vision::card::{Edition, Target, taps};
-use vision::{Photograph, Quad, View, find_card, read_patches};
+use vision::{Photograph, Quad, View, find_card_near, read_patches};
 use vocab::Finding;
 
 use super::Told;
@@ -77,7 +77,7 @@ impl Asked {
 
 /// Finds the card that is asked for and fits it. That its colours do not fit is no error: the photograph is measured without
 /// it, and a warning says why.
-pub fn used(photo: &Photograph, view: &View<'_>, space: &Space, told: &Told) -> Result<Used, Refused> {
+pub fn used(photo: &Photograph, view: &View<'_>, px_per_mm: f64, space: &Space, told: &Told) -> Result<Used, Refused> {
     let mut warnings = Vec::new();
     let width = f64::from(photo.width);
     // What a person marks is marked on the picture as it was sent.
@@ -85,7 +85,9 @@ pub fn used(photo: &Photograph, view: &View<'_>, space: &Space, told: &Told) -> 
     let (quads, patches, tilt_deg): (Vec<Quad>, Vec<Patch>, Option<f64>) = match &told.card {
         Asked::None => return Ok(Used { card: None, patches: Vec::new(), warnings }),
         Asked::Auto => {
-            let Some(seen) = find_card(view) else { return Ok(Used { card: None, patches: Vec::new(), warnings }) };
+            let Some(seen) = find_card_near(view, px_per_mm) else {
+                return Ok(Used { card: None, patches: Vec::new(), warnings });
+            };
             if seen.mirrored {
                 warnings.push(
                     text(if told.mirrored { "measure.card_not_mirrored" } else { "measure.card_mirrored" }).to_owned(),

@@ -93,6 +93,9 @@ pub fn measure_file(bytes: &[u8], finder: &Finder, told: &Told) -> Result<Taken,
     measure_photo(&photo, &found, told)
 }
 
+/// Between the outer corners of the eyes of the canonical face, mm: near enough to know how large a card would be.
+const EYES_MM: f64 = 89.0;
+
 /// Measures a photograph in which a face was found; of a mirrored one, the unmirrored picture.
 pub fn measure_photo(photo: &Photograph, found: &Found, told: &Told) -> Result<Taken, Refused> {
     if photo.notes.contains(&Note::Cmyk) {
@@ -103,7 +106,8 @@ pub fn measure_photo(photo: &Photograph, found: &Found, told: &Told) -> Result<T
     let view = held.view();
     let hands = if told.mirrored { own::over(&told.hands, f64::from(photo.width)) } else { told.hands.clone() };
     let landmarks = face::corrected(&found.landmarks, &hands.landmarks);
-    let Used { card, patches, mut warnings } = card::used(photo, &view, lit.space(), told)?;
+    let Used { card, patches, mut warnings } =
+        card::used(photo, &view, landmarks.eye_distance() / EYES_MM, lit.space(), told)?;
     let with_card = card.is_some();
     let options = Options { card, tone: told.tone, first: told.first.clone() };
     let measured = measure::measure(&lit, &view, &landmarks, &options).map_err(|_| unmeasurable(told))?;

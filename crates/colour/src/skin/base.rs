@@ -11,10 +11,13 @@ const BEYOND: f64 = 4.0;
 /// How far the directions may be off the truth, one standard deviation of red, green and blue, of melanin and of haemoglobin:
 /// on light skin (first) and at [`DARK`] (second), between them by lightness. It is the spread of the directions over six
 /// versions of the model that all reach the published means of skin within 3 CIEDE2000 (melanin exponent 3.0 and 3.5, two
-/// scattering laws, vessels of 0, 25 and 50 micrometres, oxygenation 0.6 and 0.7), rounded up.
-const DOUBT: [[[f64; 3]; 2]; 2] = [[[0.03, 0.01, 0.12], [0.06, 0.03, 0.09]], [[0.06, 0.03, 0.15], [0.18, 0.12, 0.12]]];
+/// scattering laws, vessels of 0, 25 and 50 micrometres, oxygenation 0.6 and 0.7), rounded up; on dark skin wider by a sixth, since the oxygen of added blood is not known either.
+const DOUBT: [[[f64; 3]; 2]; 2] = [[[0.03, 0.01, 0.12], [0.06, 0.03, 0.09]], [[0.07, 0.04, 0.17], [0.22, 0.14, 0.14]]];
 /// L* of a cheek from which on the first and at which the second of [`DOUBT`] holds.
 const LIGHT: f64 = 56.0;
+/// Share of oxygen in the blood that is added: venous blood at rest in skin, 0.5 to 0.7 by common practice, the lower end of it for what
+/// stands under an eye.
+const VENOUS: f64 = 0.5;
 /// See [`LIGHT`].
 const DARK: f64 = 36.0;
 
@@ -55,23 +58,27 @@ impl Base {
 
     pub(crate) fn of(skin: &Skin, content: Content) -> Base {
         let at = |content| skin.xyz(content);
-        let slope = |less: Content, more: Content| -> [f64; 3] {
-            let (less, more) = (at(less), at(more));
+        let slope_of = |less: Xyz, more: Xyz| -> [f64; 3] {
             // A channel that leaves the gamut of sRGB (no skin does) is held just inside.
             let density = |xyz| Linear::of_xyz(xyz).0.map(|v| -v.max(1e-4).log10());
             let (d0, d1) = (density(less), density(more));
             let luminance = -(more.0[1] / less.0[1]).log10();
             std::array::from_fn(|k| (d1[k] - d0[k]) / luminance)
         };
+        let slope = |less: Content, more: Content| slope_of(at(less), at(more));
         let Content { melanin, blood } = content;
         let melanin = slope(
             Content { melanin: (melanin - 1e-3).max(MELANIN.0), blood },
             Content { melanin: (melanin + 1e-3).min(MELANIN.1), blood },
         );
-        let haemoglobin = slope(
-            Content { blood: (blood / 1.01).max(BLOOD.0), ..content },
-            Content { blood: (blood * 1.01).min(BLOOD.1), ..content },
-        );
+        // More blood under the eye is blood that stands in veins: what is added holds less oxygen than what is there.
+        let with = |share: f64| {
+            let blood = (blood * share).clamp(BLOOD.0, BLOOD.1);
+            let saturation = (skin.saturation + VENOUS * (share - 1.0)) / share;
+            (Skin { saturation, ..*skin }, Content { blood, ..content })
+        };
+        let ((less, few), (more, many)) = (with(1.0 / 1.01), with(1.01));
+        let haemoglobin = slope_of(less.xyz(few), more.xyz(many));
         let light = at(content);
         let channels = Linear::of_xyz(light).0;
         let luminance = std::array::from_fn(|k| {

@@ -46,11 +46,7 @@ fn sensitivity(kind: u8, rng: &mut Rng) -> [Spectrum31; 3] {
 
 /// Linear sRGB of XYZ (IEC 61966-2-1).
 pub(crate) fn rgb([x, y, z]: [f64; 3]) -> [f64; 3] {
-    [
-        3.2406 * x - 1.5372 * y - 0.4986 * z,
-        -0.9689 * x + 1.8758 * y + 0.0415 * z,
-        0.0557 * x - 0.2040 * y + 1.0570 * z,
-    ]
+    [3.2406 * x - 1.5372 * y - 0.4986 * z, -0.9689 * x + 1.8758 * y + 0.0415 * z, 0.0557 * x - 0.2040 * y + 1.0570 * z]
 }
 
 impl Sensor {

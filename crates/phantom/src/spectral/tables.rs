@@ -19,8 +19,10 @@ pub(crate) fn nm(i: usize) -> f64 {
 
 /// A column of a table at our wavelengths. Rows that hold no numbers (remarks, the head) are passed over.
 fn column(text: &str, which: usize) -> Spectrum31 {
-    let rows: Vec<Vec<f64>> =
-        text.lines().filter_map(|l| l.split(',').map(|c| c.trim().parse().ok()).collect::<Option<Vec<f64>>>()).collect();
+    let rows: Vec<Vec<f64>> = text
+        .lines()
+        .filter_map(|l| l.split(',').map(|c| c.trim().parse().ok()).collect::<Option<Vec<f64>>>())
+        .collect();
     std::array::from_fn(|i| {
         rows.iter().find(|r| (r[0] - nm(i)).abs() < 0.1).and_then(|r| r.get(which)).copied().unwrap_or(0.0)
     })
@@ -66,6 +68,9 @@ mod tests {
         assert!(t.blood.iter().flatten().all(|v| *v > 100.0));
         let [x, y, z] = xyz(&[0.5; COUNT]);
         // D65 as XYZ (ASTM E308): 0.9505, 1, 1.0888; the cut at 400 and 700 nm and the steps cost a thousandth.
-        assert!((y - 0.5).abs() < 1e-12 && (x / 0.9505 - 0.5).abs() < 1e-3 && (z / 1.0888 - 0.5).abs() < 2e-3, "{x} {y} {z}");
+        assert!(
+            (y - 0.5).abs() < 1e-12 && (x / 0.9505 - 0.5).abs() < 1e-3 && (z / 1.0888 - 0.5).abs() < 2e-3,
+            "{x} {y} {z}"
+        );
     }
 }

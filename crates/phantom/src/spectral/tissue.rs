@@ -37,9 +37,8 @@ pub(crate) fn reflectance(skin: Skin) -> Spectrum31 {
         let scatter = 46.0 * (l / 500.0).powf(-1.421);
         let bare = 0.244 + 85.3 * (-(l - 154.0) / 66.2).exp();
         let melanin = 519.0 * (l / 500.0).powf(-3.5);
-        let blood = std::f64::consts::LN_10
-            * HAEMOGLOBIN
-            * (skin.oxygen * t.blood[0][i] + (1.0 - skin.oxygen) * t.blood[1][i]);
+        let blood =
+            std::f64::consts::LN_10 * HAEMOGLOBIN * (skin.oxygen * t.blood[0][i] + (1.0 - skin.oxygen) * t.blood[1][i]);
         // K = 2 mua and S = 3/4 mus' - 1/4 mua: van Gemert and Star 1987, Lasers Life Sci 1:287 (from memory).
         let layers = |mua: f64| (2.0 * mua, (0.75 * scatter - 0.25 * mua).max(0.05 * scatter));
         let (k, s) = layers(bare + skin.blood * blood);
@@ -70,7 +69,8 @@ pub(crate) struct Look(Vec<[f32; 3]>);
 impl Look {
     /// Fills a table from reflectances.
     pub(crate) fn of(what: impl Fn(&Spectrum31) -> [f64; 3]) -> Look {
-        let step = |range: [f64; 2], i: usize, n: usize| range[0] * (range[1] / range[0]).powf(i as f64 / (n - 1) as f64);
+        let step =
+            |range: [f64; 2], i: usize, n: usize| range[0] * (range[1] / range[0]).powf(i as f64 / (n - 1) as f64);
         let mut all = Vec::with_capacity(2 * MELANIN_STEPS * BLOOD_STEPS);
         for oxygen in OXYGEN {
             for m in 0..MELANIN_STEPS {
@@ -143,7 +143,7 @@ mod tests {
 
     #[test]
     fn more_pigment_is_darker_and_the_table_agrees() {
-        let look = Look::of(|r| xyz(r));
+        let look = Look::of(xyz);
         let y = |melanin, blood| xyz(&reflectance(Skin { melanin, blood, oxygen: 0.7 }))[1];
         assert!(y(0.02, 0.03) > y(0.04, 0.03) && y(0.02, 0.03) > y(0.02, 0.06));
         for (melanin, blood) in [(0.013, 0.021), (0.08, 0.05), (0.3, 0.012)] {
