@@ -1,7 +1,7 @@
 //! A photograph as light.
 
 use colour::Linear;
-use face::{Landmarks, Pixel};
+use face::Pixel;
 
 /// A photograph, pixel by pixel, as linear light and as the file's levels.
 pub trait Light: Sync {
@@ -76,9 +76,4 @@ pub(crate) fn spot(light: &impl Light, at: Pixel, radius: f64) -> Option<[f64; 3
         }
     }
     (2 * count >= asked && count > 0).then(|| sum.map(|s| s / f64::from(count)))
-}
-
-/// The edge length in pixels of a millimetre near the eyes.
-pub(crate) fn outer_corners(landmarks: &Landmarks) -> (Pixel, Pixel) {
-    (landmarks.at(33), landmarks.at(263))
 }

@@ -10,7 +10,7 @@ use crate::gather::{Gathered, gather};
 use crate::heights::Heights;
 use crate::leading::Leading;
 use crate::lids;
-use crate::light::{Light, outer_corners, spot};
+use crate::light::{Light, spot};
 use crate::sclera::{Sclera, White, sclera, white};
 use crate::shading::{LUMINANCE, Shading, median};
 use crate::shadow::{Reading, Shadow, bootstrap, density, shadow};
@@ -52,8 +52,6 @@ pub enum Warning {
     ToneEstimated(Tone),
     /// The picture seems mirrored against the first photograph.
     LooksMirrored,
-    /// The card's own error is not known (a single grey card).
-    CardUnproven,
     /// The irises could not be fitted: millimetres are less sure.
     ScaleUnclear,
     /// The lids' margins were not clear on this side; the network's own are taken.
@@ -270,22 +268,11 @@ impl<L: Light> Scene<'_, L> {
         if let Some(tone) = options.tone {
             return tone;
         }
-        let cheek = SIDES.map(|side| {
-            let o = self.outline(Area::Cheek, side, [0.0; 2]);
-            let n = o.corners.len() as f64;
-            let middle = Pixel::new(
-                o.corners.iter().map(|p| p.x).sum::<f64>() / n,
-                o.corners.iter().map(|p| p.y).sum::<f64>() / n,
-            );
-            spot(self.light, middle, 6.0 / self.scale.mm_per_px)
-        });
-        let seen: Vec<[f64; 3]> = cheek.into_iter().flatten().collect();
+        let seen: Vec<[f64; 3]> = self.cheeks().into_iter().flatten().collect();
         let mean: [f64; 3] = std::array::from_fn(|k| seen.iter().map(|c| c[k]).sum::<f64>() / seen.len().max(1) as f64);
         let tone = ita(meaning(Linear(mean)).xyz().lab()).map_or(Tone::Intermediate, Tone::of_ita);
         if options.card.is_none() {
             warnings.push(Warning::ToneEstimated(tone));
-        } else if options.card.as_ref().is_some_and(|c| c.fit.leave_one_out().is_none()) {
-            warnings.push(Warning::CardUnproven);
         }
         tone
     }
@@ -460,8 +447,7 @@ impl<L: Light> Scene<'_, L> {
 
     /// The width of the sharpest edges round the eyes, mm: contrast over steepest slope.
     fn sharpness(&self) -> f64 {
-        let (a, b) = outer_corners(self.landmarks);
-        let reach = 0.22 * a.to(b);
+        let reach = 0.22 * self.landmarks.eye_distance();
         let (w, h) = self.light.size();
         let value = |x: usize, y: usize| {
             let Linear(c) = self.light.linear(x, y);

@@ -32,7 +32,6 @@ pub struct Shading {
     luminance: Vec9,
     /// Each channel's light on an open surface that faces the camera.
     facing: [f64; 3],
-    facing_luminance: f64,
     /// Standard deviation of skin about the fit, as a share.
     pub sigma: f64,
     /// How many places carried the fit.
@@ -181,19 +180,7 @@ impl Shading {
         }
         let covariance = inverse;
         let places = weights.iter().filter(|w| **w > 0.1).count();
-        let facing_luminance = luminance.dot(&facing_row).max(1e-3);
-        Some(Shading {
-            rows,
-            thrown,
-            u_thrown,
-            channels,
-            covariance,
-            luminance,
-            facing,
-            facing_luminance,
-            sigma,
-            places,
-        })
+        Some(Shading { rows, thrown, u_thrown, channels, covariance, luminance, facing, sigma, places })
     }
 
     /// Light on the smooth face at a vertex, each channel, against an open surface that faces the camera.
@@ -219,11 +206,6 @@ impl Shading {
             thrown += (Vec9::from(*own) - Vec9::from(*open)) * w;
         }
         Rows { lit: blend(&self.rows, &(corners, weights)), thrown }
-    }
-
-    /// Light on an open surface that faces the camera, of the luminance, in units of the median skin: how bright skin would be there.
-    pub fn facing(&self) -> f64 {
-        self.facing_luminance
     }
 }
 

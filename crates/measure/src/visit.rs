@@ -90,10 +90,7 @@ fn one(photographs: &[&SideMeasured]) -> VisitSide {
         let count = all.len() as f64;
         (!all.is_empty()).then(|| {
             let mean = all.iter().map(|v| v.value).sum::<f64>() / count;
-            Value::of(
-                mean,
-                (all.iter().map(|v| v.u().powi(2)).sum::<f64>() / count).sqrt() * (0.5 + 0.5 / count).sqrt(),
-            )
+            Value::of(mean, of_many(all.iter().map(|v| v.u().powi(2)).sum::<f64>() / count, count))
         })
     };
     let parts = [value(&|s| s.brown), value(&|s| Some(s.blue_red)), value(&|s| Some(s.relief))];
@@ -111,6 +108,12 @@ fn one(photographs: &[&SideMeasured]) -> VisitSide {
         cheek,
         repeat,
     }
+}
+
+/// Half of a part's variance is taken to be the photographs' own and falls with their number; the other half they share (our own
+/// choice).
+fn of_many(variance: f64, count: f64) -> f64 {
+    (variance * (0.5 + 0.5 / count)).sqrt()
 }
 
 /// How many degrees of freedom the photographs' own word is worth against their scatter (our own choice).

@@ -113,11 +113,11 @@ impl Measured {
 
     /// The light of the small relief alone, against the smooth skin's: a bent normal, and a groove that is less open.
     pub(crate) fn relief(&self, here: &Here, normal: V3) -> f64 {
-        if here.depth == 0.0 && here.slope == [0.0; 2] {
+        if here.depth == 0.0 && here.slope == 0.0 {
             return 1.0;
         }
         // Going down into a groove the skin looks down.
-        let down = self.turn * V3::new(-here.slope[1], -here.slope[0], 0.0);
+        let down = self.turn * V3::new(0.0, -here.slope, 0.0);
         let bent = (normal + down).normalize();
         let light = |n: V3| -> f64 {
             self.rays.iter().map(|r| r.colour[1] * ((n.dot(&r.toward) + 0.2) / 1.2).max(0.0)).sum::<f64>().max(1e-6)

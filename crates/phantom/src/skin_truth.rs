@@ -1,6 +1,6 @@
 //! The truth of skin, summed over the pixels of each area.
 
-use crate::measured::{Measured, True};
+use crate::measured::True;
 use crate::spectral::cielab::{ciede2000, ita, lab};
 use crate::spectral::sensor::rgb;
 use crate::truth::{SideTruth, SkinTruth};
@@ -39,7 +39,7 @@ impl Sums {
         }
     }
 
-    pub(crate) fn truth(&self, _measured: &Measured) -> SkinTruth {
+    pub(crate) fn truth(&self) -> SkinTruth {
         let mean = |k: usize| {
             let s = &self.0[k];
             (lab(s.xyz.map(|v| v / s.weight.max(1e-9))), s.parts.map(|v| v / s.weight.max(1e-9)))

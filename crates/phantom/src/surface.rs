@@ -132,11 +132,12 @@ impl Scheme {
         blend(&parts)
     }
 
-    /// How many fine vertices there are.
+    /// How many control points there are.
     pub(crate) fn controls(&self) -> usize {
         self.controls
     }
 
+    /// How many fine vertices there are.
     pub(crate) fn len(&self) -> usize {
         self.rows.len()
     }

@@ -78,9 +78,9 @@ pub(crate) struct Here {
     pub(crate) melanin: f64,
     pub(crate) blood: f64,
     pub(crate) oxygen: f64,
-    /// Depth below the smooth face, mm, and how it grows downward and toward the own left, mm a mm.
+    /// Depth below the smooth face, mm, and how it grows downward, mm a mm.
     pub(crate) depth: f64,
-    pub(crate) slope: [f64; 2],
+    pub(crate) slope: f64,
 }
 
 /// Depth of the groove at strength 1, mm.
@@ -133,7 +133,7 @@ impl Field {
             blood: 1.0 + blue,
             oxygen: OXYGEN * blue.min(1.0),
             depth: depth(below),
-            slope: [slope, 0.0],
+            slope,
         }
     }
 }

@@ -114,12 +114,12 @@ fn side(side: Side) -> &'static str {
 /// What to mind of a measurement, and the reason of everything that has no value.
 pub fn warnings(measured: &Measured) -> Vec<String> {
     // That a card's error is not known is said where the card is read.
-    let told = measured.warnings.iter().filter(|w| **w != Warning::CardUnproven);
-    let mut said: Vec<String> = told
+    let mut said: Vec<String> = measured
+        .warnings
+        .iter()
         .map(|w| match w {
             Warning::ToneEstimated(class) => fill("measure.tone_guessed", &[("tone", &tone(*class))]),
             Warning::LooksMirrored => text("map.looks_mirrored").to_owned(),
-            Warning::CardUnproven => text("measure.card_unproven").to_owned(),
             Warning::ScaleUnclear => text("map.iris_unclear").to_owned(),
             Warning::LidUnclear(on) => fill("measure.lid_unclear", &[("side", &side(*on))]),
         })
