@@ -11,6 +11,7 @@ import os
 import pathlib
 import re
 import shlex
+import shutil
 import subprocess
 import sys
 import tempfile
@@ -168,6 +169,8 @@ def command_line(line):
     words = shlex.split(line, comments=True)
     # Photographs that one line draws are read by the next.
     words = [str(PICTURES / word) if word.endswith((".png", ".jpg")) else word for word in words]
+    # A folder of photographs holds those drawn so far.
+    words = [folder_of_photographs(word) if word.endswith("/") else word for word in words]
     with tempfile.TemporaryDirectory() as folder:
         for i, word in enumerate(words[:-1]):
             if word in ("--svg", "--toml", "--instance", "--overlay", "--print"):
@@ -175,6 +178,15 @@ def command_line(line):
         cut = words.index(">") if ">" in words else len(words)
         done = tragion(*words[1:cut])
     ensure(done.returncode == 0, f"exit {done.returncode}: {done.stderr[:300]}")
+
+
+def folder_of_photographs(name):
+    folder, drawn = PICTURES / name, sorted(PICTURES.glob("*.png"))
+    ensure(drawn, "no photograph was drawn before this line")
+    folder.mkdir(exist_ok=True)
+    for picture in drawn:
+        shutil.copy(picture, folder)
+    return str(folder)
 
 
 def shown_lines():

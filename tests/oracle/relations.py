@@ -366,11 +366,22 @@ def whole(face):
     return rows
 
 
-def frame(face, answer):
-    """The answer's own scale and pose against those found here."""
+# How far people's faces are from the average one beside their irises, as a share, one standard deviation: the distance of the eyes
+# (3.8 of 63.4 mm, Dodgson 2004, Proc SPIE 5291:36), the iris (0.42 of 11.71 mm, Rufer 2005), and 3 % for the fit made here (our own
+# estimate). Three of these hold 99.7 % of faces.
+APART = 3 * float(np.hypot(np.hypot(3.8 / 63.4, 0.42 / 11.71), 0.03))
+
+
+def frame(face, answer, truth=None):
+    """The answer's own scale and pose against those found here, and its scale against the truth of an invented face."""
     mm = 1.0 / face.scale
     told = float(answer["scale"]["mm_per_px"])
-    rows = [("mm in a pixel within 15 % of those of an average face", bool(abs(told / mm - 1) <= 0.15), f"{told:.4f}, here {mm:.4f}")]
+    rows = [(f"mm in a pixel within {APART:.0%} of those of an average face", bool(abs(told / mm - 1) <= APART), f"{told:.4f}, here {mm:.4f}")]
+    if truth:
+        # Half as much again as the stated U95 holds 99.7 %.
+        mm, room = float(truth["scale"]["mm_per_px"]), 1.5 * float(answer["scale"]["u95"])
+        rows.append(("mm in a pixel within 1.5 times its own uncertainty of the truth", bool(abs(told - mm) <= room),
+                     f"{told:.4f} give or take {room:.4f}, in truth {mm:.4f}"))
     for name, here in (("yaw", face.yaw), ("pitch", face.pitch), ("roll", face.roll)):
         there = float(answer["pose_deg"][name])
         rows.append((f"{name} within 6 degrees", bool(abs(there - here) <= 6), f"{there:.1f}, here {here:.1f}"))
@@ -418,7 +429,7 @@ def made(yaw, pitch, roll, moved=None, by=(0.0, 0.0)):
             x, y, _ = pixel(surface.placed(at[0], -at[1]))[0]
             rows.append({"code": code, "side": side, "shown": True, "x_px": x, "y_px": y, "uncertainty_mm": 2.0})
     return {"landmarks": np.vstack([pixel(VERTICES), np.zeros((10, 3))]).tolist(), "points": rows,
-            "scale": {"mm_per_px": 1 / 3.0}, "pose_deg": {"yaw": yaw, "pitch": pitch, "roll": roll}}
+            "scale": {"mm_per_px": 1 / 3.0, "u95": 0.02}, "pose_deg": {"yaw": yaw, "pitch": pitch, "roll": roll}}
 
 
 def bad(answer):
@@ -445,6 +456,9 @@ def selftest():
     for name, answer in (("a lost point", lost), ("sides exchanged", swapped), ("all hidden", hidden), ("a wrong pose", turned),
                          ("a wrong scale", {**good, "scale": {"mm_per_px": 0.5}})):
         checks.append((f"{name} is noticed", bool(bad(answer)), []))
+    for mm, wrong in ((1 / 3.0, False), (0.37, True)):
+        rows = frame(Face(good), good, {"scale": {"mm_per_px": mm}})
+        checks.append((f"a true scale of {mm:.2f} mm", any(holds is False for _, holds, _ in rows) is wrong, []))
     for name, holds, found in checks:
         if not holds:
             print(f"FAILED {name}", *found[:8], sep="\n    ")
@@ -467,7 +481,9 @@ def main():
     for source in options.sources:
         answer = read(source, options.tragion)
         face = Face(answer)
-        rows = judged(face) + frame(face, answer)
+        # The truth of an invented face lies beside its picture.
+        truth = source.with_suffix(".truth.json")
+        rows = judged(face) + frame(face, answer, json.loads(truth.read_text()) if truth.exists() else None)
         good, wrong, out = (sum(holds is kind for _, holds, _ in rows) for kind in (True, False, None))
         passed, failed, unshown = passed + good, failed + wrong, unshown + out
         print(f"{source.name}: yaw {face.yaw:.0f}, pitch {face.pitch:.0f}, roll {face.roll:.0f}: {good} hold, {wrong} do not, "

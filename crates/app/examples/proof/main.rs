@@ -4,6 +4,7 @@
 //! cargo run --release -p app --example proof -- table [SHARE]   the whole table; SHARE of the pictures, 1 unless said otherwise
 //! cargo run --release -p app --example proof -- calibrate N     the same of other seeds, for tuning: N pictures a class
 //! cargo run --release -p app --example proof -- look N          picture by picture
+//! cargo run --release -p app --example proof -- leading N rows  what leads, side by side with the truth
 //! ```
 
 mod stats;

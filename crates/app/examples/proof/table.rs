@@ -189,13 +189,14 @@ pub fn leading(table: &mut Table, first: u64, per_class: u64) {
         plans.push(Plan { kind: Some(kind), ..p });
     }
     let trials = run(&plans);
+    let rows = std::env::args().any(|a| a == "rows");
     for (mode, of) in [("referenced", true), ("relative", false)] {
         let (mut named, mut right, mut count) = (0, 0, 0);
         let mut by: BTreeMap<(usize, &str, &str), usize> = BTreeMap::new();
         for t in &trials {
             let m = if of { &t.referenced } else { &t.relative };
             let kind = t.plan.kind.expect("a single part");
-            for (s, _) in sides(t, m) {
+            for (s, truth) in sides(t, m) {
                 count += 1;
                 let expected = match kind {
                     Kind::Brown => Leading::Brown,
@@ -203,6 +204,22 @@ pub fn leading(table: &mut Table, first: u64, per_class: u64) {
                     Kind::Relief => Leading::Relief,
                 };
                 *by.entry((t.plan.person.tone as usize, expected.name(), s.leading.name())).or_default() += 1;
+                if rows {
+                    let part = |v: measure::Value| format!("{:.4} +- {:.4}", v.value, v.u95 / 2.0);
+                    println!(
+                        "{mode} {} {} {:?}: brown {} ({:.4}), blue-red {} ({:.4}), relief {} ({:.4}): {}",
+                        t.plan.person.tone.name(),
+                        expected.name(),
+                        t.plan.setting,
+                        s.brown.map_or_else(String::new, part),
+                        truth.brown,
+                        part(s.blue_red),
+                        truth.blue_red,
+                        part(s.relief),
+                        truth.relief,
+                        s.leading.name()
+                    );
+                }
                 if !matches!(s.leading, Leading::CannotTell | Leading::Mixed) {
                     named += 1;
                     right += usize::from(s.leading == expected);
