@@ -21,6 +21,8 @@ const STEP_MM: f64 = 0.1;
 /// A place differs from skin by this much of log-luminance or of ln(red / green): our own choice, about four times their scatter.
 const DARK: f64 = 0.25;
 const RED: f64 = 0.14;
+/// An edge is no wider than this many steps.
+const EDGE_STEPS: usize = 10;
 /// A margin is not moved further than this, mm.
 const MOST_MM: f64 = 1.5;
 /// Lines may disagree by this much with what all of them say, mm.
@@ -79,7 +81,17 @@ fn edge(light: &impl Light, at: Pixel, down: [f64; 2], along: [f64; 2]) -> Optio
     let away = |p: &[f64; 2]| ((p[0] - mean[0]) / DARK).hypot((p[1] - mean[1]) / RED);
     // Two steps and more beyond: a pore or a lash's tip is thinner.
     let first = (skin / 2..line.len() - 3).find(|i| line[*i..i + 3].iter().all(|p| away(p) > 1.0))?;
-    Some(DOWN_MM - STEP_MM * first as f64)
+    // The edge itself is where half of the change is reached: blur and the roots of lashes begin before it.
+    let upward = &line[first..line.len().min(first + EDGE_STEPS)];
+    let half = upward.iter().map(&away).fold(0.0, f64::max) / 2.0;
+    let on = upward.iter().position(|p| away(p) >= half)?;
+    let share = if on == 0 {
+        0.0
+    } else {
+        let (low, high) = (away(&upward[on - 1]), away(&upward[on]));
+        on as f64 - (high - half) / (high - low).max(1e-9)
+    };
+    Some(DOWN_MM - STEP_MM * (first as f64 + share))
 }
 
 /// What the lines of one lid say together: a smooth shift, mm; none where too few agree.

@@ -65,7 +65,7 @@ fn border() {
         .map(|i| plan(TUNING + 200_000 + i * 7, Tone::ALL[(i % 6) as usize], table::EVEN[(i % 5) as usize], 0.0, false))
         .collect();
     let mut low = vec![Vec::new(); 6];
-    let mut lids = vec![Vec::new(); 9];
+    let (mut lids, mut plain) = (vec![Vec::new(); 9], vec![Vec::new(); 9]);
     for t in run(&plans) {
         let (Some(found), Some(m)) = (&t.landmarks, &t.relative) else { continue };
         for side in [0, 1] {
@@ -77,21 +77,32 @@ fn border() {
                 low[k].push((y(a) + y(b)) / 2.0 * mm);
             }
             let line: Vec<[f64; 3]> = face::region::LOWER_LID.iter().map(|n| t.full.landmarks[own(*n)]).collect();
-            for (k, p) in m.margins[side].iter().enumerate() {
-                let pair = line.windows(2).find(|w| (w[0][0] - p.x) * (w[1][0] - p.x) <= 0.0);
-                if let Some([a, b]) = pair.map(|w| [w[0], w[1]]) {
-                    lids[k].push((p.y - a[1] - (b[1] - a[1]) * (p.x - a[0]) / (b[0] - a[0])) * mm);
-                }
+            let off = |p: face::Pixel| {
+                let near = line.windows(2).map(|w| beside([p.x, p.y], [w[0][0], w[0][1]], [w[1][0], w[1][1]]));
+                near.min_by(|a, b| a.abs().total_cmp(&b.abs())).unwrap_or(f64::NAN) * mm
+            };
+            let own = face::region::margins(found)[side];
+            for k in 0..9 {
+                lids[k].push(off(m.margins[side][k]));
+                plain[k].push(off(own[k]));
             }
         }
     }
-    for (name, all) in [("lower border", low), ("lid margin, refined", lids)] {
+    for (name, all) in [("lower border", low), ("lid margin, the network's", plain), ("lid margin, refined", lids)] {
         for (k, v) in all.iter().enumerate() {
             let mean = v.iter().sum::<f64>() / v.len() as f64;
             let sd = (v.iter().map(|x| (x - mean).powi(2)).sum::<f64>() / v.len() as f64).sqrt();
             println!("{name} {k} (outer to inner): mean {mean:.2} mm lower, SD {sd:.2} (n {})", v.len());
         }
     }
+}
+
+/// The distance of a place from a piece of line, pixels; more than 0 below it.
+fn beside(p: [f64; 2], a: [f64; 2], b: [f64; 2]) -> f64 {
+    let (dx, dy) = (b[0] - a[0], b[1] - a[1]);
+    let t = (((p[0] - a[0]) * dx + (p[1] - a[1]) * dy) / (dx * dx + dy * dy).max(1e-12)).clamp(0.0, 1.0);
+    let (x, y) = (p[0] - a[0] - t * dx, p[1] - a[1] - t * dy);
+    x.hypot(y) * if (y * dx - x * dy) * dx.signum() >= 0.0 { 1.0 } else { -1.0 }
 }
 
 fn pick(t: &Trial) -> Option<&measure::Measured> {
