@@ -11,7 +11,7 @@ use crate::rng::Rng;
 use crate::shot::Shot;
 use crate::spectral::cielab::lab;
 use crate::spectral::sensor::{Sensor, smooth};
-use crate::spectral::tables::xyz;
+use crate::spectral::tables::{COUNT, xyz};
 use crate::strokes::Canvas;
 use crate::truth::{CardPatch, CardTruth};
 
@@ -56,6 +56,36 @@ fn xyz_of([l, a, b]: [f64; 3]) -> [f64; 3] {
     std::array::from_fn(|k| white[k] * back(f[k]))
 }
 
+/// How far the card keeps from the picture's edge, as a share of the picture's width.
+const MARGIN: f64 = 0.025;
+
+/// Where a person holds the card so that all of it is seen and none of it hides the face: moved inside the picture, and where the room
+/// below the chin (at `chin_px`) is too low, held farther back, where it looks smaller. World, the card's middle.
+fn held(camera: &Camera, wanted: V3, chin_px: f64, turn: nalgebra::Rotation3<f64>, size: [usize; 2]) -> V3 {
+    let margin = MARGIN * size[0] as f64;
+    let mut pivot = wanted;
+    for step in 0..8 {
+        pivot = wanted - V3::new(0.0, 0.0, 12.0 * f64::from(step));
+        let mut top = 0.0;
+        // Once more, as a moved card is seen from a little elsewhere.
+        for _ in 0..3 {
+            let seen = [[-1.0, 1.0], [1.0, 1.0], [1.0, -1.0], [-1.0, -1.0]]
+                .map(|[x, y]| camera.see(pivot + turn * V3::new(x * SIZE[0] / 2.0, y * SIZE[1] / 2.0, 0.0)));
+            let by: [f64; 2] = std::array::from_fn(|k| {
+                let low = seen.iter().map(|p| p[k]).fold(f64::MAX, f64::min);
+                let high = seen.iter().map(|p| p[k]).fold(f64::MIN, f64::max);
+                (margin - low).max(0.0) + (size[k] as f64 - margin - high).min(0.0)
+            });
+            pivot += V3::new(by[0], -by[1], 0.0) * camera.px_mm(pivot);
+            top = seen.iter().map(|p| p[1]).fold(f64::MAX, f64::min) + by[1];
+        }
+        if top > chin_px {
+            break;
+        }
+    }
+    pivot
+}
+
 /// Draws the card over the canvas and says where it lies and what its patches are.
 pub(crate) fn draw(
     canvas: &mut Canvas,
@@ -67,12 +97,12 @@ pub(crate) fn draw(
 ) -> CardTruth {
     let mut rng = Rng::new(shot.seed, 61);
     let chin = figure.head[MENTON];
-    let middle = V3::new(rng.range(-12.0, 12.0), chin.y - 44.0, chin.z + 14.0);
+    let middle = chin + V3::new(rng.range(-12.0, 12.0), -44.0, 14.0);
     let tilt = |rng: &mut Rng, most: f64| rng.range(-most, most).to_radians();
     let (a, b, c) = (tilt(&mut rng, 7.0), tilt(&mut rng, 7.0), tilt(&mut rng, 6.0));
     let turn = nalgebra::Rotation3::from_euler_angles(a, b, c);
     // The card follows the shoulders, not the head: it stands before the camera.
-    let pivot = camera.world(middle, 1.0);
+    let pivot = held(camera, camera.world(middle, 1.0), camera.project(chin)[1], turn, [canvas.width, canvas.height]);
     let world = |u: f64, v: f64| pivot + turn * V3::new(u - SIZE[0] / 2.0, SIZE[1] / 2.0 - v, 0.0);
     let normal = turn * V3::z();
     let light: [f64; 3] =
@@ -84,7 +114,7 @@ pub(crate) fn draw(
     let corners_px = [see(0.0, 0.0), see(SIZE[0], 0.0), see(SIZE[0], SIZE[1]), see(0.0, SIZE[1])];
     let fields = layout();
     let look = |lab: [f64; 3]| {
-        let r = smooth(xyz_of(lab));
+        let r = if lab[1] == 0.0 && lab[2] == 0.0 { [xyz_of(lab)[1]; COUNT] } else { smooth(xyz_of(lab)) };
         let seen = sensor.see(&r);
         (std::array::from_fn::<f32, 3, _>(|k| (seen[k] * light[k]) as f32), xyz(&r))
     };

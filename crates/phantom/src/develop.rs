@@ -1,5 +1,6 @@
 //! From linear light to the picture: background, exposure, blur, noise, sRGB.
 
+use crate::V3;
 use crate::light::Light;
 use crate::photograph::Picture;
 use crate::rng::Rng;
@@ -13,12 +14,17 @@ use crate::strokes::Canvas;
 const WALLS: [[f64; 3]; 5] =
     [[214.0, 211.0, 206.0], [196.0, 201.0, 204.0], [206.0, 198.0, 188.0], [182.0, 190.0, 184.0], [204.0, 200.0, 208.0]];
 
-/// The wall behind, brighter above and toward the light.
-pub(crate) fn background(shot: &Shot, x: usize, y: usize) -> [f32; 3] {
-    let wall = colour(WALLS[(shot.seed % WALLS.len() as u64) as usize]);
+/// The colour of the wall behind, linear sRGB.
+pub(crate) fn wall(shot: &Shot) -> [f32; 3] {
+    colour(WALLS[(shot.seed % WALLS.len() as u64) as usize])
+}
+
+/// The wall behind, of this colour, brighter above and toward the light, which a measured photograph has from `key`.
+pub(crate) fn background(shot: &Shot, wall: [f32; 3], key: V3, x: usize, y: usize) -> [f32; 3] {
     let (u, v) = (x as f32 / shot.width as f32 - 0.5, y as f32 / shot.height as f32 - 0.5);
     let glow = 1.0 - 0.28 * v - 0.35 * (u * u + v * v);
     let (side, tint) = match shot.light {
+        _ if shot.setting.is_some() => (0.4 * key.x as f32 * u, [1.0, 1.0, 1.0]),
         Light::SideWindow => (0.30 * u, [0.97, 1.0, 1.04]),
         Light::WarmLamp => (-0.15 * u, [1.10, 0.97, 0.80]),
         _ => (0.0, [1.0, 1.0, 1.0]),

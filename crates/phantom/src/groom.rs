@@ -91,7 +91,7 @@ impl Ground<'_> {
     pub(crate) fn lashes(&self) -> Vec<Stroke> {
         let mut rng = Rng::new(self.person.seed, 12);
         let mut strokes = Vec::new();
-        let dark = [0.018, 0.014, 0.012];
+        let dark = self.palette.lash;
         for (side, lids) in LIDS.iter().enumerate() {
             let at = |i: usize| self.points[lids[i % 16]];
             let upper: Vec<V3> = (0..=8).map(|k| at(16 - k)).collect();

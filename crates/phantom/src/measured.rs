@@ -11,7 +11,7 @@ use crate::shot::Shot;
 use crate::spectral::cielab::{ita, lab};
 use crate::spectral::sensor::Sensor;
 use crate::spectral::tables::xyz;
-use crate::spectral::tissue::{Look, Skin, reflectance};
+use crate::spectral::tissue::{Look, MELANIN, Skin, reflectance};
 use crate::under_eye::{Field, Here};
 
 /// Pigments, light and camera of one shot.
@@ -37,25 +37,27 @@ pub(crate) struct True {
     pub(crate) light: f64,
 }
 
-/// The angle (degrees) that a class's cheeks are drawn from: a little inside its limits (Chardon 1991, Del Bino and Bernerd 2013).
-fn angles(tone: Tone) -> [f64; 2] {
+/// What a class's cheeks are drawn from: the angle, degrees, inside the class's limits (Chardon 1991, Del Bino and Bernerd 2013) by what
+/// the own shape of a face may add in any light; and the volume share of blood with which redness is that of the published means of
+/// the class (Alaluf 2002, Xiao 2017), cheeks between arms and sun-exposed skin.
+fn drawn(tone: Tone) -> ([f64; 2], [f64; 2]) {
     match tone {
-        Tone::VeryLight => [56.0, 62.0],
-        Tone::Light => [42.5, 53.5],
-        Tone::Intermediate => [29.5, 39.5],
-        Tone::Tan => [12.0, 26.0],
-        Tone::Brown => [-24.0, 6.0],
-        Tone::Dark => [-48.0, -33.0],
+        Tone::VeryLight => ([58.0, 63.0], [0.006, 0.015]),
+        Tone::Light => ([44.0, 51.5], [0.007, 0.018]),
+        Tone::Intermediate => ([30.5, 37.5], [0.012, 0.030]),
+        Tone::Tan => ([12.5, 24.5], [0.014, 0.034]),
+        Tone::Brown => ([-26.0, 6.5], [0.016, 0.038]),
+        Tone::Dark => ([-44.0, -34.0], [0.024, 0.050]),
     }
 }
 
 /// The skin of a person's cheek: blood as drawn, and as much melanin as the class asks for.
 pub(crate) fn skin_of(person: &Person) -> Skin {
     let mut rng = Rng::new(person.seed, 47);
-    let [low, high] = angles(person.tone);
-    let angle = rng.range(low, high);
-    let (blood, oxygen) = (rng.range(0.018, 0.042), rng.range(0.68, 0.80));
-    let (mut less, mut more) = (0.004f64, 0.9f64);
+    let (angle, blood) = drawn(person.tone);
+    let angle = rng.range(angle[0], angle[1]);
+    let (blood, oxygen) = (rng.range(blood[0], blood[1]), rng.range(0.68, 0.80));
+    let (mut less, mut more) = (MELANIN[0], MELANIN[1]);
     for _ in 0..40 {
         let melanin = (less * more).sqrt();
         // A cheek holds about an eighth more blood than the rest of the face.

@@ -12,7 +12,6 @@ use crate::measured::Measured;
 use crate::mesh::{Part, normals};
 use crate::person::{Hair, Person};
 use crate::raster::{NOTHING, Raster};
-use crate::setting::Setting;
 use crate::shade::{Seen, Stage};
 use crate::shot::Shot;
 use crate::skin::Palette;
@@ -141,9 +140,10 @@ pub fn photograph(person: &Person, shot: &Shot) -> (Picture, Truth) {
     let stage = Stage {
         palette: &palette,
         seed: person.seed,
-        key: shot.setting.map_or_else(|| shot.light.key(), Setting::key),
+        key: shot.setting.map_or_else(|| shot.light.key(), |s| s.key(shot.light_seed)),
         key_colour: tint.map(|c| (c / tint[1]) as f32),
         turn: camera.turn(),
+        wall: palette.named(develop::wall(shot)),
         irises: figure.irises,
         lids: [0, 1].map(|side| (0..=8).map(|k| figure.head[LIDS[side][(16 - k) % 16]]).collect()),
     };
@@ -197,7 +197,7 @@ pub fn known(person: &Person, shot: &Shot) -> Truth {
 }
 
 /// The camera before this head.
-fn frame(figure: &Figure, shot: &Shot) -> Camera {
+pub(crate) fn frame(figure: &Figure, shot: &Shot) -> Camera {
     let irises = (figure.irises[0].at(0.0, 0.0) + figure.irises[1].at(0.0, 0.0)) / 2.0;
     Camera::new(
         V3::new(0.0, irises.y, irises.z),
@@ -323,7 +323,7 @@ fn one(
         let seen = gathered.mean(part, eye_at, camera);
         let mut c = stage.shade(&seen);
         if shot.painted && part == Part::Skin {
-            c = [0.34, 0.27, 0.22];
+            c = stage.palette.named([0.34, 0.27, 0.22]);
         }
         if region > 0
             && let Some(own) = stage.truth(&seen)
@@ -333,7 +333,7 @@ fn one(
         (0..3).for_each(|k| sum[k] += c[k] * gathered.weight / count);
     }
     if nothing > 0 {
-        let c = develop::background(shot, x, y);
+        let c = develop::background(shot, stage.wall, stage.key, x, y);
         (0..3).for_each(|k| sum[k] += c[k] * nothing as f32 / count);
     }
     sum

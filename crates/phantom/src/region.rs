@@ -11,8 +11,10 @@ const BELOW: [(usize, usize); 6] = [(228, 117), (229, 118), (230, 119), (231, 12
 /// -p app --example proof -- border`). Nothing is to be seen there that could tell a place, so the network's own habit says where a
 /// landmark of this number lies; the truth follows it, and only its scatter is an error.
 const SEEN_LOWER_MM: [f64; 6] = [-0.16, -0.97, -1.69, -1.39, -0.34, 0.53];
-/// The middle of the cheek lies between these, own right.
+/// The middle of the cheek lies between these, own right: an edge of the surface.
 const CHEEK: (usize, usize) = (50, 101);
+/// The third corners of the two triangles that meet there, own right.
+const BESIDE_CHEEK: [usize; 2] = [118, 205];
 
 /// A polygon in the picture.
 pub(crate) type Polygon = Vec<[f64; 2]>;
@@ -49,14 +51,17 @@ pub(crate) fn regions(figure: &Figure, camera: &Camera) -> [Polygon; 4] {
         cut(cut(flat, &|p| along(p)), &|p| length - along(p))
     };
     let cheek = |side: usize| {
-        let middle = (own(CHEEK.0, side) + own(CHEEK.1, side)) / 2.0;
-        let near = |n: usize| own(n, side);
-        // The plane of the cheek there, from four landmarks round it.
-        let (a, b) = (near(117) - near(205), near(101) - near(123));
-        let mut n = a.cross(&b).normalize();
-        if n.z < 0.0 {
-            n = -n;
-        }
+        let (a, b) = (own(CHEEK.0, side), own(CHEEK.1, side));
+        let middle = (a + b) / 2.0;
+        // The plane of the surface there: between the two triangles that share the edge.
+        let n = BESIDE_CHEEK
+            .map(|third| {
+                let n = (b - a).cross(&(own(third, side) - a)).normalize();
+                if n.z < 0.0 { -n } else { n }
+            })
+            .iter()
+            .sum::<V3>()
+            .normalize();
         let x = V3::y().cross(&n).normalize();
         let y = n.cross(&x);
         (0..48)
@@ -93,4 +98,49 @@ pub(crate) fn mask(polygons: &[Polygon; 4], width: usize, height: usize) -> Vec<
         }
     }
     mask
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+    use crate::person::Person;
+    use crate::photograph::{frame, known};
+    use crate::setting::Setting;
+    use crate::shot::Shot;
+    use face::region::{Area, margins, outline};
+
+    /// How far a place lies from the border of a polygon.
+    fn from_border(polygon: &Polygon, [x, y]: [f64; 2]) -> f64 {
+        (0..polygon.len())
+            .map(|i| {
+                let (a, b) = (polygon[i], polygon[(i + 1) % polygon.len()]);
+                let way = [b[0] - a[0], b[1] - a[1]];
+                let along = ((x - a[0]) * way[0] + (y - a[1]) * way[1]) / (way[0].powi(2) + way[1].powi(2));
+                let t = along.clamp(0.0, 1.0);
+                (x - a[0] - t * way[0]).hypot(y - a[1] - t * way[1])
+            })
+            .fold(f64::MAX, f64::min)
+    }
+
+    /// With the true landmarks the instrument's cheek and the truth's, each by its own code, have one outline.
+    #[test]
+    fn the_cheek_is_the_instruments_cheek() {
+        let mut worst = 0.0f64;
+        for seed in 0..24 {
+            let (person, mut shot) = (Person::invented(seed), Shot::measured(seed, Setting::D65));
+            // Nearer than that perspective, which the instrument's frame leaves out, moves an outline by half a millimetre by itself.
+            shot.distance_mm = shot.distance_mm.max(550.0);
+            let figure = Figure::of(&person, false, shot.gaze);
+            let own = regions(&figure, &frame(&figure, &shot));
+            let truth = known(&person, &shot);
+            let landmarks = face::Landmarks::new(truth.landmarks.clone()).expect("finite");
+            let laid = face::Frame::fit(&landmarks).expect("a face").with_scale(truth.mm_per_px);
+            for (side, ours) in [(vocab::Side::Right, &own[2]), (vocab::Side::Left, &own[3])] {
+                let theirs = outline(Area::Cheek, side, &landmarks, &laid, &margins(&landmarks), [0.0; 2]);
+                let off = theirs.corners.iter().map(|p| from_border(ours, [p.x, p.y])).fold(0.0, f64::max);
+                worst = worst.max(off * truth.mm_per_px);
+            }
+        }
+        assert!(worst < 0.5, "outlines lie {worst:.2} mm apart");
+    }
 }

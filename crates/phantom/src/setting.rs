@@ -45,13 +45,16 @@ impl Setting {
 
     /// The rays of this setting for one shot; `see` is what the camera makes of a spectrum of light, 1 for [`Setting::spectrum`].
     pub(crate) fn rays(self, seed: u64, see: impl Fn(&Spectrum31) -> [f64; 3]) -> Vec<Ray> {
+        spread(&self.lobes(seed, see(&level(0)), see(&level(1))), 36, true)
+    }
+
+    /// What the light is made of, the strongest first, given the colours of daylight and of tungsten.
+    fn lobes(self, seed: u64, day: [f64; 3], lamp: [f64; 3]) -> Vec<Lobe> {
         let mut rng = Rng::new(seed, 41);
         let side = if rng.unit() < 0.5 { -1.0 } else { 1.0 };
         let (x, y) = (0.10 * rng.range(-1.0, 1.0), rng.range(0.15, 0.5));
-        let day = see(&level(0));
-        let lamp = see(&level(1));
         let white = [1.0; 3];
-        let lobes: Vec<Lobe> = match self {
+        match self {
             Self::D65 | Self::A | Self::Led => {
                 vec![
                     ([x, y, 1.0], rng.range(1.4, 2.6), 1.0, white),
@@ -69,16 +72,12 @@ impl Setting {
             Self::SideWindow => {
                 vec![([side, 0.35, rng.range(0.45, 0.75)], 5.0, 2.0, day), ([-0.3 * side, 0.3, 0.8], 0.6, 0.40, lamp)]
             }
-        };
-        spread(&lobes, 36, true)
+        }
     }
 
-    /// Where the eye's highlight comes from.
-    pub(crate) fn key(self) -> V3 {
-        match self {
-            Self::SideWindow => V3::new(0.7, 0.35, 0.6).normalize(),
-            _ => V3::new(-0.25, 0.45, 1.0).normalize(),
-        }
+    /// Where the eye's highlight and the skin's shine come from: the middle of the strongest light.
+    pub(crate) fn key(self, seed: u64) -> V3 {
+        self.lobes(seed, [1.0; 3], [1.0; 3]).first().map_or(V3::z(), |lobe| V3::from(lobe.0).normalize())
     }
 }
 

@@ -34,6 +34,8 @@ pub(crate) struct Stage<'a> {
     /// World direction and linear colour of the key light.
     pub(crate) key: V3,
     pub(crate) key_colour: [f32; 3],
+    /// The wall behind, as the camera sees it.
+    pub(crate) wall: [f32; 3],
     pub(crate) turn: nalgebra::Rotation3<f64>,
     pub(crate) irises: [Iris; 2],
     /// Upper lid margins, outer to inner, and inner corners, face frame.
@@ -53,7 +55,7 @@ impl Stage<'_> {
         match s.part {
             Part::Skin | Part::Plain => self.skin(s),
             Part::Rim => times(self.palette.rim, s.lit.soft.map(|v| v * 0.45 + 0.30)),
-            Part::Mouth => times([0.10, 0.035, 0.03], s.lit.soft.map(|v| v * 0.6 + 0.05)),
+            Part::Mouth => times(self.palette.mouth, s.lit.soft.map(|v| v * 0.6 + 0.05)),
             Part::Eye => self.eye(s),
             Part::Hair => self.hair(s),
             Part::Cloth => {
@@ -109,9 +111,8 @@ impl Stage<'_> {
         let outer = (s.p - lids[0]).norm() as f32;
         let pink = smooth(6.0, 1.5, corner) * 0.8 + smooth(5.0, 1.0, outer) * 0.35;
         let vein = noise([s.p.x as f32 * 0.5, s.p.y as f32 * 2.2, s.p.z as f32], self.seed ^ 5);
-        let white = self.palette.named(WHITE_OF_THE_EYE);
         let white: [f32; 3] = std::array::from_fn(|k| {
-            white[k] * (1.0 - pink * [0.16, 0.52, 0.50][k]) * (1.0 + [0.0, 0.03, 0.03][k] * vein)
+            WHITE_OF_THE_EYE[k] * (1.0 - pink * [0.16, 0.52, 0.50][k]) * (1.0 + [0.0, 0.03, 0.03][k] * vein)
         });
         let pupil = smooth(0.36 - edge, 0.36 + edge, r);
         let inside = smooth(1.0 + edge, 1.0 - edge, r);
@@ -120,7 +121,8 @@ impl Stage<'_> {
         let toward = self.turn.inverse() * self.key;
         let gather = (1.0 - 0.35 * (x * toward.x as f32 + y * toward.y as f32)).max(0.4);
         iris_colour = iris_colour.map(|c| (c * gather * 1.15 + 0.002) * pupil + 0.004 * (1.0 - pupil));
-        let albedo: [f32; 3] = std::array::from_fn(|k| white[k] + (iris_colour[k] - white[k]) * inside);
+        let albedo = std::array::from_fn(|k| white[k] + (iris_colour[k] - white[k]) * inside);
+        let albedo = self.palette.named(albedo);
         // The upper lid and its lashes shade the eye below them.
         let t = ((s.p.x - lids[0].x) / (lids[8].x - lids[0].x)).clamp(0.0, 1.0);
         let lid = curve(lids, t);

@@ -8,6 +8,7 @@ use crate::head::{BLUSH, BROW, DARK, LIP, PAINTS, UNDER_EYE};
 use crate::measured::Measured;
 use crate::person::{Person, Tone};
 use crate::rng::noise;
+use crate::spectral::tissue::Skin;
 
 /// Linear value of an sRGB level 0-255 (IEC 61966-2-1).
 pub(crate) fn linear(level: f64) -> f64 {
@@ -35,9 +36,13 @@ pub(crate) struct Palette {
     shade: [f32; 3],
     pub(crate) hair: [f32; 3],
     pub(crate) brow: [f32; 3],
+    /// Linear sRGB, whatever the camera.
     pub(crate) iris: [f32; 3],
     pub(crate) cloth: [f32; 3],
     pub(crate) rim: [f32; 3],
+    pub(crate) lash: [f32; 3],
+    /// The dark between the lips.
+    pub(crate) mouth: [f32; 3],
     pub(crate) grey: f32,
     /// Strength of the skin's shine.
     pub(crate) shine: f32,
@@ -78,6 +83,8 @@ impl Palette {
             iris: colour(person.iris_rgb),
             cloth: colour(person.cloth_rgb),
             rim: std::array::from_fn(|k| skin[k] * [0.86, 0.60, 0.58][k]),
+            lash: [0.018, 0.014, 0.012],
+            mouth: [0.10, 0.035, 0.03],
             grey,
             shine: match person.tone {
                 Tone::Brown | Tone::Dark => 0.075,
@@ -96,9 +103,14 @@ impl Palette {
         self.lip = named(self.lip.map(|v| v * level));
         self.hair = named(self.hair);
         self.brow = named(self.brow);
-        self.iris = named(self.iris);
+        self.lash = named(self.lash);
+        self.mouth = named(self.mouth);
         self.cloth = named(self.cloth);
-        self.rim = std::array::from_fn(|k| skin[k] * [0.86, 0.66, 0.62][k]);
+        // What the surface throws back knows no pigment.
+        self.shine = 0.055;
+        // The lid's edge is skin with little pigment and much blood.
+        let Skin { melanin, blood, oxygen } = measured.base;
+        self.rim = measured.sensor.skin.at(Skin { melanin: 0.8 * melanin, blood: 3.0 * blood, oxygen });
         self.skin = skin;
         self.measured = Some(measured);
         self

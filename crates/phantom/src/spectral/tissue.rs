@@ -3,7 +3,12 @@
 //! Deliberately another model than the one that `colour` inverts. Absorption: melanosomes 519 (nm / 500)^-3.5 per cm and, without any
 //! pigment, 0.244 + 85.3 exp(-(nm - 154) / 66.2) per cm (S. L. Jacques, OMLC 1998 and Phys Med Biol 2013, 58:R37, from memory but for the
 //! first); blood by its tables at 150 g/L. Scattering of skin 46 (nm / 500)^-1.421 per cm (Jacques 2013). Light that would leave is partly thrown back
-//! inside (Saunderson 1942); shine is no part of skin's colour.
+//! inside (Saunderson 1942); the mirror's part of shine is no part of skin's colour.
+//!
+//! Melanosomes are not spread evenly: they lie packed in caps over the nuclei (Kobayashi et al. 1998, J Invest Dermatol 110:806, from
+//! memory), and what one cap has taken another can't take again. A suspension of absorbing grains of optical depth t takes
+//! (1 - exp(-t)) / t of what the same pigment in solution would (Duysens 1956, Biochim Biophys Acta 19:1, from memory): least in blue,
+//! where melanin is densest, so that skin's apparent slope is nearer -2.7 than the melanosome's own -3.5.
 
 use super::tables::{COUNT, Spectrum31, nm, tables};
 
@@ -24,10 +29,13 @@ const EPIDERMIS: f64 = 0.007;
 const HAEMOGLOBIN: f64 = 150.0 / 64_500.0;
 /// Share thrown back inside at the surface: diffuse light against 1.4.
 const INSIDE: f64 = 0.45;
-/// Share that is reflected before it enters, and how much of that leaves in all ways and so is part of the colour (our own choice; the rest is
-/// shine).
+/// How far light goes through a packed cap, cm: about a nucleus (our own choice within 5 to 10 micrometres, with which the published
+/// means of brown and dark skin are met).
+const CAP: f64 = 0.0008;
+/// Share that is reflected before it enters, and how much of that leaves in all ways and so is part of the colour: skin is rough, and the
+/// published means were taken with the surface's own light (our own choice; the rest is shine).
 const OUTSIDE: f64 = 0.03;
-const ROUGH: f64 = 0.012;
+const ROUGH: f64 = 0.025;
 
 /// The diffuse reflectance of skin.
 pub(crate) fn reflectance(skin: Skin) -> Spectrum31 {
@@ -36,7 +44,8 @@ pub(crate) fn reflectance(skin: Skin) -> Spectrum31 {
         let l = nm(i);
         let scatter = 46.0 * (l / 500.0).powf(-1.421);
         let bare = 0.244 + 85.3 * (-(l - 154.0) / 66.2).exp();
-        let melanin = 519.0 * (l / 500.0).powf(-3.5);
+        let alone = 519.0 * (l / 500.0).powf(-3.5);
+        let melanin = (1.0 - (-alone * CAP).exp()) / CAP;
         let blood =
             std::f64::consts::LN_10 * HAEMOGLOBIN * (skin.oxygen * t.blood[0][i] + (1.0 - skin.oxygen) * t.blood[1][i]);
         // K = 2 mua and S = 3/4 mus' - 1/4 mua: van Gemert and Star 1987, Lasers Life Sci 1:287 (from memory).
@@ -56,9 +65,9 @@ pub(crate) fn reflectance(skin: Skin) -> Spectrum31 {
 }
 
 /// How many steps each table has.
-pub(crate) const MELANIN_STEPS: usize = 44;
+pub(crate) const MELANIN_STEPS: usize = 48;
 pub(crate) const BLOOD_STEPS: usize = 20;
-const MELANIN: [f64; 2] = [0.004, 0.9];
+pub(crate) const MELANIN: [f64; 2] = [0.002, 0.9];
 const BLOOD: [f64; 2] = [0.001, 0.35];
 pub(crate) const OXYGEN: [f64; 2] = [0.30, 0.95];
 
