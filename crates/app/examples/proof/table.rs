@@ -206,6 +206,15 @@ pub fn leading(table: &mut Table, first: u64, per_class: u64) {
                 *by.entry((t.plan.person.tone as usize, expected.name(), s.leading.name())).or_default() += 1;
                 if rows {
                     let part = |v: measure::Value| format!("{:.4} +- {:.4}", v.value, v.u95 / 2.0);
+                    // What the separation makes of the true colours: the rest of an error is the photograph's.
+                    let [b, c] = [truth.band, truth.cheek].map(|[l, a, b]| colour::Lab { l, a, b }.xyz());
+                    let light = |xyz| colour::Linear::of_xyz(xyz).0;
+                    let d = std::array::from_fn(|k| -(light(b)[k] / light(c)[k]).log10());
+                    let own = colour::separate(d, [[0.0; 3]; 3], &colour::Base::at(c));
+                    println!("of the true colours: {:.4} {:.4} {:.4}", own.melanin, own.haemoglobin, own.shading);
+                    let [b, c] = [s.band, s.cheek].map(colour::Lab::xyz);
+                    let read: [f64; 3] = std::array::from_fn(|k| -(light(b)[k] / light(c)[k]).log10());
+                    println!("densities, true {d:.3?}, read {read:.3?}");
                     println!(
                         "{mode} {} {} {:?}: brown {} ({:.4}), blue-red {} ({:.4}), relief {} ({:.4}): {}",
                         t.plan.person.tone.name(),

@@ -18,7 +18,8 @@ pub(crate) const BLOOD: (f64, f64) = (0.0005, 0.2);
 /// The model's constants.
 #[derive(Clone, Copy, Debug)]
 pub(crate) struct Skin {
-    /// Exponent of melanosomes' absorption, 519 per cm at 500 nm (Jacques 2013, doi:10.1088/0031-9155/58/11/R37).
+    /// Exponent of melanosomes' absorption, 519 per cm at 500 nm (Jacques 2013, doi:10.1088/0031-9155/58/11/R37, with 3.5; 3.33 by Jacques
+    /// and McAuliffe 1991, Photochem Photobiol 53:769, from memory).
     pub melanin_exponent: f64,
     /// Reduced scattering, per cm at 500 nm, and its exponent (the same, skin; from memory).
     pub scattering: (f64, f64),
@@ -26,7 +27,8 @@ pub(crate) struct Skin {
     pub saturation: f64,
     /// Share of the epidermis' scattered light that turns back before it reaches the dermis.
     pub turned_back: f64,
-    /// Reflected by the surface, all colours alike: shine, which is left out of the areas measured.
+    /// Reflected by the rough surface in every direction, all colours alike: published means of skin hold it. Shine, which has a
+    /// direction, is left out of the areas measured.
     pub surface: f64,
 }
 
@@ -39,10 +41,10 @@ const WAY: f64 = 2.0 * 2.0;
 const INNER: f64 = 3.25;
 
 impl Skin {
-    /// The constants used. `turned_back` is our own choice, so made that every published mean of skin is reached; the others
-    /// are published.
+    /// The constants used. `turned_back` and `surface` are our own choice, so made that every published mean of skin is reached and
+    /// that more melanin leads from the lighter groups' means to the darker ones'; the others are published.
     pub(crate) const OURS: Skin =
-        Skin { melanin_exponent: 3.5, scattering: (46.0, 1.421), saturation: 0.7, turned_back: 0.6, surface: 0.0 };
+        Skin { melanin_exponent: 3.33, scattering: (46.0, 1.421), saturation: 0.7, turned_back: 0.6, surface: 0.012 };
 
     /// Share of the light that comes back at each wavelength.
     pub(crate) fn reflectance(&self, Content { melanin, blood }: Content) -> Spectrum {
@@ -125,6 +127,7 @@ mod tests {
     use super::*;
     use crate::difference::ciede2000;
     use crate::lab::Lab;
+    use crate::light::Linear;
 
     #[test]
     fn every_published_mean_of_skin_is_reached() {
@@ -140,6 +143,37 @@ mod tests {
         }
         assert_eq!(rows, 30);
         assert!(sum < 0.9 * f64::from(rows) && worst < 2.5, "mean {}, worst {worst}", sum / f64::from(rows));
+    }
+
+    /// Where the same place of the body was measured on lighter and darker groups (Alaluf 2002: inside of the upper arm, back of the
+    /// forearm), what lies between them is melanin, most of all: more of it must lead from one mean to the other.
+    #[test]
+    fn more_melanin_leads_from_published_lighter_skin_to_darker() {
+        let density = |xyz: Xyz| Linear::of_xyz(xyz).0.map(|v| -v.log10());
+        let along = |from: Xyz, to: Xyz| -> [f64; 3] {
+            let (a, b) = (density(from), density(to));
+            std::array::from_fn(|k| (b[k] - a[k]) / -(to.0[1] / from.0[1]).log10())
+        };
+        for (lighter, darker) in [
+            ([65.0, 7.1, 13.3], [53.7, 10.3, 17.9]),
+            ([65.0, 7.1, 13.3], [49.2, 10.2, 18.4]),
+            ([62.1, 8.4, 16.3], [49.2, 10.2, 18.4]),
+            ([53.94, 12.57, 19.23], [43.71, 12.89, 17.15]),
+            ([53.94, 12.57, 19.23], [38.14, 12.66, 15.04]),
+        ] {
+            let [from, to] = [lighter, darker].map(|lab| Lab::of_array(lab).xyz());
+            let start = Skin::OURS.content(from);
+            let (mut low, mut high) = (start.melanin, 1.0);
+            for _ in 0..40 {
+                let melanin = (low + high) / 2.0;
+                if Skin::OURS.xyz(Content { melanin, ..start }).0[1] > to.0[1] { low = melanin } else { high = melanin }
+            }
+            let reached = Skin::OURS.xyz(Content { melanin: low, ..start });
+            let (ours, theirs) = (along(Skin::OURS.xyz(start), reached), along(from, to));
+            for k in 0..3 {
+                assert!((ours[k] - theirs[k]).abs() < 0.25, "{lighter:?} to {darker:?}: {ours:?}, published {theirs:?}");
+            }
+        }
     }
 
     #[test]
