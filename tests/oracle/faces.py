@@ -13,6 +13,8 @@ Licences, read for each picture on its own:
 - glasses, glasses_small, smile, beard: Wikimedia Commons (named in the files' comments and names), taken up by thumbor as
   "freely licensed test images" (its pull request 776). Commons takes free licences only; all are CC BY-SA there (from
   memory, the version is not written in the files).
+- selfie, downcast: demonstration pictures of psychopy, under that package's GPL-3.0-or-later; the man is its first author
+  (from memory).
 Left out on purpose: portraits whose metadata forbid changing them, though US law leaves them free, and every picture without
 a word about its licence.
 """
@@ -30,6 +32,8 @@ from PIL import Image
 
 SKIMAGE, MATPLOTLIB, MAHOTAS = "scikit-image==0.22.0", "matplotlib==3.11.2", "mahotas==1.4.19"
 THUMBOR = "thumbor==7.8.0"  # its pictures are in the source archive only
+PSYCHOPY = "psychopy==2026.2.5"
+PSYCHOPY_FACES = "psychopy/demos/builder/Design Templates/randomisedBlocks/stims/"
 THUMBOR_TESTS = "thumbor-7.8.0/tests/fixtures/images/"
 THUMBOR_FILTERS = "thumbor-7.8.0/thumbor/fixtures/filters/"
 COMMONS = "CC BY-SA, Wikimedia Commons"
@@ -56,6 +60,10 @@ FACES = [
      "c7ba629fe133a0cf155cfdd10ceb4da1923cce097dcd18e8867c8b107b157ee6", COMMONS),
     ("beard.jpg", "man, glasses, beard, turned to his right", THUMBOR, THUMBOR_FILTERS + "800px-Guido-portrait-2014.jpg",
      "7c44e63ce133079078873997a1b61e6400464b72892596048b712bb97a9f3569", COMMONS),
+    ("selfie.jpg", "man, frontal, short beard, held at arm's length", PSYCHOPY, PSYCHOPY_FACES + "face01.jpg",
+     "c1770c733865dd10a73d249e27fbc5715b0adbe8d50510d24edad78b255c08c6", "GPL-3.0-or-later, with the package"),
+    ("downcast.jpg", "the same man, looking down, lit from one side", PSYCHOPY, PSYCHOPY_FACES + "face03.jpg",
+     "266d5d40413e1ae781fcde0db5cb3c06d78bec2c4a31aceaed94ceb63a23e059", "GPL-3.0-or-later, with the package"),
 ]
 
 # The wheels are opened for their data alone, so one fixed kind serves every machine.

@@ -128,6 +128,8 @@ fn measure() -> Command {
         .arg(flag("mirrored", text("cli.mirrored")))
         .arg(output("hands", "FILE", text("cli.hands")))
         .arg(output("overlay", "OUT.svg", text("cli.measure_overlay")))
+        // For testing how well values repeat, on photographs that were not taken for it; nobody else should need it.
+        .arg(flag("past-gates", text("cli.past_gates")).hide(true).conflicts_with("overlay"))
         .arg(json())
 }
 

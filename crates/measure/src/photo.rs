@@ -43,6 +43,9 @@ pub struct Options {
     pub tone: Option<Tone>,
     /// The shape of the person's first photograph, to notice a mirrored one.
     pub first: Option<Signature>,
+    /// Whether values are computed although a gate failed: only to test how well they repeat, on photographs that were not taken
+    /// for a measurement. They are not `usable` all the same.
+    pub past_gates: bool,
 }
 
 /// What a person should know of a measurement.
@@ -108,7 +111,7 @@ pub struct Measured {
     pub gates: Vec<Gate>,
     /// Whether every gate was passed.
     pub usable: bool,
-    /// Own right, own left; none where the photograph is refused.
+    /// Own right, own left; none where the photograph is refused, unless [`Options::past_gates`] asked for them.
     pub sides: Option<[SideMeasured; 2]>,
     /// Own left less own right of the white of the eyes without a card: redness and yellowness on a nominal white.
     pub sclera_difference: Option<Sclera>,
@@ -231,7 +234,9 @@ impl<L: Light> Scene<'_, L> {
             margins: self.margins,
             warnings,
         };
-        let (Some(areas), Some(shading), true) = (areas, shading, usable) else { return measured };
+        let (Some(areas), Some(shading), true) = (areas, shading, usable || options.past_gates) else {
+            return measured;
+        };
         let sides: Vec<SideMeasured> = areas
             .iter()
             .zip(&whites)

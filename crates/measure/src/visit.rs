@@ -48,7 +48,8 @@ pub struct Change {
 
 /// Combines the usable photographs of one visit; none where none is usable.
 pub fn combine(photographs: &[Measured]) -> Option<Visit> {
-    let usable: Vec<&[SideMeasured; 2]> = photographs.iter().filter_map(|m| m.sides.as_ref()).collect();
+    let usable: Vec<&[SideMeasured; 2]> =
+        photographs.iter().filter(|m| m.usable).filter_map(|m| m.sides.as_ref()).collect();
     if usable.is_empty() {
         return None;
     }

@@ -177,7 +177,8 @@ pub fn photograph(person: &Person, shot: &Shot) -> (Picture, Truth) {
         draw(&mut canvas, &raster, shot.samples.max(1), &camera, &strokes);
     }
     if shot.spectacles {
-        spectacles::wear(&mut canvas, &figure, &camera);
+        let looks = [palette.named([0.012, 0.011, 0.011]), stage.key_colour];
+        spectacles::wear(&mut canvas, &raster, shot.samples.max(1), &figure, &camera, person.seed, looks);
     }
     let measured = palette.measured.as_ref();
     let card =

@@ -87,3 +87,28 @@ fn level(k: usize) -> Spectrum31 {
     let y: f64 = t.lights[k].iter().zip(&t.observer[1]).map(|(l, v)| l * v).sum();
     t.lights[k].map(|v| v / y)
 }
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+
+    /// Shine comes from where light is brightest, and over seeds from either side.
+    #[test]
+    fn shine_comes_from_the_light() {
+        for setting in Setting::ALL {
+            let mut sides = [0; 2];
+            for seed in 0..40 {
+                let rays = setting.rays(seed, |_| [1.0; 3]);
+                let middle: V3 = rays.iter().map(|r| r.toward * r.colour[1].powi(4)).sum();
+                let key = setting.key(seed);
+                assert!((key.norm() - 1.0).abs() < 1e-12 && key.dot(&middle.normalize()) > 0.85, "{setting:?} {seed}");
+                // A light nearly before the face is of no side.
+                if key.x.abs() > 0.05 {
+                    assert!(key.x * middle.x > 0.0, "{setting:?} {seed}: shine at {:.2}, light at {middle:?}", key.x);
+                    sides[usize::from(key.x > 0.0)] += 1;
+                }
+            }
+            assert!(sides.iter().all(|n| *n > 3), "{setting:?}: {sides:?}");
+        }
+    }
+}

@@ -123,6 +123,30 @@ fn the_cards_greys_are_grey() {
     }
 }
 
+/// Wall and clothes are seen by the camera as skin is: one that is right about colours shows them alike in every light.
+#[test]
+fn the_world_keeps_its_colours_in_every_light() {
+    for seed in [1, 2, 8] {
+        let of = |setting| {
+            let shot = Shot { camera_kind: 0, blur: 0.0, exposure: -0.5, ..small(seed, setting) };
+            photograph(&Person::invented(seed), &Shot { jpeg_space: phantom::Space::Srgb, light_seed: 5, ..shot }).0
+        };
+        let day = of(Setting::D65);
+        for other in [Setting::A, Setting::Led].map(of) {
+            // A piece of wall in both upper corners, of cloth below.
+            for at in [[8.0, 8.0], [231.0, 8.0], [120.0, 292.0], [60.0, 288.0]] {
+                let piece = |p: &phantom::Picture| {
+                    let [x, y] = at;
+                    average(p, &[[x - 5.0, y - 5.0], [x + 5.0, y - 5.0], [x + 5.0, y + 5.0], [x - 5.0, y + 5.0]])
+                };
+                let (a, b) = (lab(piece(&day)), lab(piece(&other)));
+                let off = (0..3).map(|k| (a[k] - b[k]).powi(2)).sum::<f64>().sqrt();
+                assert!(off < 1.5, "seed {seed} at {at:?}: {a:.1?} by day, {b:.1?} by lamp");
+            }
+        }
+    }
+}
+
 #[test]
 fn the_same_seed_gives_the_same_measured_bytes() {
     let person = Person::invented(9);
@@ -264,9 +288,47 @@ fn the_picture_shows_the_truth() {
     }
 }
 
+/// Worn spectacles cross the skin under many eyes with a dark rim, and change the rest of the face not at all.
+#[test]
+fn spectacles_cross_the_skin_under_many_eyes() {
+    let (mut crossed, mut sides) = (0, 0);
+    for seed in 0..20 {
+        let person = Person::invented(seed);
+        let bare = Shot { width: 480, height: 600, blur: 0.0, ..small(seed, Setting::D65) };
+        let (without, truth) = photograph(&person, &bare);
+        let (with, worn) = photograph(&person, &Shot { spectacles: true, ..bare });
+        assert_eq!(truth, worn, "seed {seed}: what is true of the skin stays");
+        let landmarks = face::Landmarks::new(truth.landmarks.clone()).expect("finite");
+        let frame = face::Frame::fit(&landmarks).expect("a face").with_scale(truth.mm_per_px);
+        for side in [vocab::Side::Right, vocab::Side::Left] {
+            let of = |area| {
+                let lids = face::region::margins(&landmarks);
+                let corners = face::region::outline(area, side, &landmarks, &frame, &lids, [0.0; 2]).corners;
+                inside(&without, &corners.iter().map(|p| [p.x, p.y]).collect::<Vec<_>>())
+            };
+            let level = |p: &phantom::Picture, at: usize| f64::from(p.rgb[at + 1]);
+            let band = of(face::region::Area::Band);
+            let dark = band.iter().filter(|at| level(&with, **at) < 0.5 * level(&without, **at)).count();
+            sides += 1;
+            crossed += u32::from(dark as f64 > 0.04 * band.len() as f64);
+            let jaw = of(face::region::Area::Jaw);
+            assert!(jaw.iter().all(|at| with.rgb[*at] == without.rgb[*at]), "seed {seed}: the jaw is bare");
+        }
+    }
+    assert!(crossed * 5 >= sides * 2, "rims cross {crossed} of {sides} bands");
+}
+
 /// The mean XYZ of the pixels whose centres lie inside a polygon.
 fn average(picture: &phantom::Picture, corners: &[[f64; 2]]) -> [f64; 3] {
-    let (mut sum, mut count) = ([0.0; 3], 0.0);
+    let all = inside(picture, corners);
+    let of = |at: &usize| xyz([picture.rgb[*at], picture.rgb[at + 1], picture.rgb[at + 2]]);
+    let sum = all.iter().map(of).fold([0.0; 3], |s, v| std::array::from_fn(|k| s[k] + v[k]));
+    sum.map(|v| v / all.len().max(1) as f64)
+}
+
+/// Where the bytes of the pixels begin whose centres lie inside a polygon.
+fn inside(picture: &phantom::Picture, corners: &[[f64; 2]]) -> Vec<usize> {
+    let mut all = Vec::new();
     for y in 0..picture.height {
         for x in 0..picture.width {
             let (px, py) = (x as f64 + 0.5, y as f64 + 0.5);
@@ -277,14 +339,11 @@ fn average(picture: &phantom::Picture, corners: &[[f64; 2]]) -> [f64; 3] {
                 })
                 .count();
             if odd % 2 == 1 {
-                let at = 3 * (y * picture.width + x);
-                let own = xyz([picture.rgb[at], picture.rgb[at + 1], picture.rgb[at + 2]]);
-                (0..3).for_each(|k| sum[k] += own[k]);
-                count += 1.0;
+                all.push(3 * (y * picture.width + x));
             }
         }
     }
-    sum.map(|v| v / f64::max(count, 1.0))
+    all
 }
 
 /// A plain shot holds no truth of skin.

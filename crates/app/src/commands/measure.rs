@@ -73,6 +73,7 @@ fn told(args: &ArgMatches) -> Result<Told, Vec<Finding>> {
         card,
         tone: args.get_one::<Tone>("tone").copied(),
         mirrored: args.get_flag("mirrored"),
+        past_gates: args.get_flag("past-gates"),
         ..Told::default()
     };
     if let Some(first) = args.get_one::<PathBuf>("first") {

@@ -31,11 +31,13 @@ pub struct Told {
     pub mirrored: bool,
     /// What was set right by hand, in pixels of the upright picture as it is shown.
     pub hands: Hands,
+    /// Whether values are wanted although a gate failed; see [`Options::past_gates`].
+    pub past_gates: bool,
 }
 
 impl Default for Told {
     fn default() -> Told {
-        Told { card: Asked::Auto, tone: None, first: None, mirrored: false, hands: Hands::default() }
+        Told { card: Asked::Auto, tone: None, first: None, mirrored: false, hands: Hands::default(), past_gates: false }
     }
 }
 
@@ -76,7 +78,7 @@ pub struct Taken {
 }
 
 impl Taken {
-    /// Own right and own left; none where the photograph is refused.
+    /// Own right and own left; none where the photograph is refused, unless values past its gates were asked for.
     pub fn sides(&self) -> Option<&[SideMeasured; 2]> {
         self.measured.sides.as_ref()
     }
@@ -109,7 +111,7 @@ pub fn measure_photo(photo: &Photograph, found: &Found, told: &Told) -> Result<T
     let Used { card, patches, mut warnings } =
         card::used(photo, &view, landmarks.eye_distance() / EYES_MM, lit.space(), told)?;
     let with_card = card.is_some();
-    let options = Options { card, tone: told.tone, first: told.first.clone() };
+    let options = Options { card, tone: told.tone, first: told.first.clone(), past_gates: told.past_gates };
     let measured = measure::measure(&lit, &view, &landmarks, &options).map_err(|_| unmeasurable(told))?;
     if found.faces > 1 {
         warnings.push(fill("measure.several", &[("faces", &found.faces)]));

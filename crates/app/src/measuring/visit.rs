@@ -40,7 +40,8 @@ pub struct Gathering {
 impl Gathering {
     /// Adds a photograph.
     pub fn add(&mut self, taken: &Taken) {
-        if taken.sides().is_none() {
+        // Values past a gate are for looking at one photograph, never for a visit.
+        if taken.sides().is_none() || !taken.measured.usable {
             self.refused += 1;
             return;
         }

@@ -134,6 +134,9 @@ pub fn warnings(measured: &Measured) -> Vec<String> {
         });
         return said;
     };
+    if !failed.is_empty() {
+        said.push(fill("measure.past_gates", &[("why", &crate::catalogue::listed(&failed))]));
+    }
     if sides.iter().any(|s| s.brown.is_none()) {
         said.push(text("measure.no_brown").to_owned());
     }

@@ -29,6 +29,7 @@ fn words_that_are_wrong_end_with_2_and_say_what_to_do() {
         (vec![&photo, "--first", &words], "JPEG, PNG, WebP or HEIC"),
         (vec![&photo, "--hands", &hands], "999"),
         (vec![&photo, &photo, "--card", "none", "--overlay", "x.svg"], "one photograph"),
+        (vec![&photo, "--past-gates", "--overlay", "x.svg"], "--overlay"),
     ];
     for (args, expected) in cases {
         let said = run(&[&["measure"], args.as_slice()].concat());
@@ -86,6 +87,23 @@ fn light_from_one_side_a_turned_head_and_closed_eyes_are_refused_with_advice() {
     refused("side", &drawn("side", &["--seed", "8", "--tone", "light", "--light", "side"]).bytes, "evenness");
     refused("turned", &drawn("turned", &["--seed", "8", "--tone", "light", "--yaw", "22"]).bytes, "yaw");
     refused("closed", &drawn("closed", &["--seed", "8", "--tone", "light", "--eyes-closed"]).bytes, "eyes_open");
+}
+
+#[test]
+fn values_past_the_gates_are_not_usable_and_change_nothing_else() {
+    let folder = Folder::new("past-gates");
+    let turned = drawn("past", &["--seed", "8", "--tone", "light", "--yaw", "16"]).bytes;
+    let (turned, good) = (folder.write("turned.jpg", turned), folder.write("good.jpg", &usual().bytes));
+    let asked = ["measure", &turned, &good, "--json", "--tone", "light"];
+    let (plain, past) = (run(&asked).json(), run(&[asked.as_slice(), &["--past-gates"]].concat()).json());
+    let (refused, told) = (&plain["photos"][0], &past["photos"][0]);
+    assert!(refused["sides"].is_null() && refused["usable"] == false, "{refused}");
+    assert!(told["usable"] == false && told["gates"] == refused["gates"], "{told}");
+    assert!(told["sides"]["left"]["shadow"]["dE00"].as_f64().is_some_and(f64::is_finite), "{told}");
+    assert!(told["warnings"].to_string().contains("None of them is fit for use"), "{}", told["warnings"]);
+    // The photograph that passes, and the visit of which the other is no part, are as they were.
+    assert!(plain["photos"][1] == past["photos"][1] && plain["visit"] == past["visit"]);
+    assert_eq!((&plain["photos"][1]["usable"], &past["visit"]["photographs"]), (&true.into(), &1.into()));
 }
 
 #[test]
