@@ -154,12 +154,12 @@ def skin(lines, random):
     m, b = contents[:, :1], contents[:, 1:]
     bare = 0.244 + 85.3 * np.exp(-(nm - 154) / 66.2)
     dermis = b * (0.7 * oxy + 0.3 * deoxy) + (1 - b) * bare
-    depth = 4 * 0.006 * (m * 519 * (nm / 500) ** -3.33 + (1 - m) * bare)
+    depth = 4 * 0.006 * (m * 519 * (nm / 500) ** -3.0 + (1 - m) * bare)
     scattering = 46 * (nm / 500) ** -1.421
     rest = 1 - scattering / (scattering + dermis)
     below = (1 - rest) / (1 + 2 * 3.25 * rest + (1 + 2 / 3 * 3.25) * np.sqrt(3 * rest))
-    turned = 0.6 * scattering * 0.006 * (1 - np.exp(-depth)) / depth
-    xyz = (0.012 + (1 - 0.012) * (turned + (1 - turned) ** 2 * below * np.exp(-depth))) @ weights
+    turned = 0.45 * scattering * 0.006 * (1 - np.exp(-depth)) / depth
+    xyz = (0.025 + (1 - 0.025) * (turned + (1 - turned) ** 2 * below * np.exp(-depth))) @ weights
     check("skin model", lines.ask("skin", contents) - colour.XYZ_to_Lab(xyz, D65), least=1500)
 
 

@@ -144,6 +144,9 @@ pub(crate) mod budget {
     pub const CROSSTALK: f64 = 0.05;
     /// With a card the channels' densities are still wrong by this share of a difference.
     pub const CARD: f64 = 0.03;
+    /// The light on the band is of another colour than that on the cheek (mixed lights, light from skin to skin): red and blue against
+    /// green, log10.
+    pub const LIGHT_COLOUR: f64 = 0.005;
     /// The share of the bootstrap's variance that is the skin's own texture, alike in every photograph.
     pub const TEXTURE_SHARED: f64 = 0.7;
 }
@@ -491,7 +494,7 @@ impl<L: Light> Scene<'_, L> {
 /// Pixels of an area.
 const MOST: f64 = 6000.0;
 /// Beyond this cosine between melanin's and a shadow's direction in the three channels they cannot be told apart.
-const PARALLEL: f64 = 0.99;
+const PARALLEL: f64 = 0.996;
 /// The same for cheeks of the darkest class (ITA of -30 degrees and less), with the angle's own error of 3 degrees.
 const DARKEST: f64 = -27.0;
 
@@ -554,6 +557,9 @@ impl Budget {
         // Shading acts on all three channels alike.
         let shade = V3::repeat(u_shade / std::f64::consts::LN_10);
         let mut density = boot_density + place[1] + outer(shade);
+        for k in [0, 2] {
+            density[(k, k)] += budget::LIGHT_COLOUR.powi(2);
+        }
         let repeat = boot * (1.0 - budget::TEXTURE_SHARED) + place[0] + outer(moved(shade));
         let mut shared = boot * budget::TEXTURE_SHARED;
         let d = crate::shadow::density(band, cheek);
