@@ -5,6 +5,7 @@ use face::region::{margins, outline, thirds};
 use face::{Area, Frame, Hairline, Head, Iris, Landmarks, Outline, Pixel, Pixels, Pose, Scale, Signature};
 use vocab::Side;
 
+use crate::compression::{CALIBRATED, Rounding, rounding};
 use crate::gates::{Gate, GateName};
 use crate::gather::{Gathered, gather};
 use crate::heights::Heights;
@@ -46,6 +47,8 @@ pub struct Options {
     /// Whether values are computed although a gate failed: only to test how well they repeat, on photographs that were not taken
     /// for a measurement. They are not `usable` all the same.
     pub past_gates: bool,
+    /// The step in which the file keeps the mean chroma (Cb, Cr) of a block, in levels of 255; nought where it keeps colours whole.
+    pub chroma_step: f64,
 }
 
 /// What a person should know of a measurement.
@@ -299,14 +302,15 @@ impl<L: Light> Scene<'_, L> {
         let u_shade = (budget::FIT * u_fit).hypot(budget::SHADING[0] * ratio).hypot(budget::SHADING[1]);
         let place = self.placement(areas, shading, reading, meaning);
         let card = options.card.as_ref().map(|c| &c.fit);
-        let budget = Budget::of(band.skin, cheek.skin, band, cheek, reading, false, u_shade, place, card);
-        let plain = Budget::of(band.plain, cheek.plain, band, cheek, reading, true, 0.0, place, card);
+        let coarse = self.rounding(areas, shading, options.chroma_step);
+        let budget = Budget::of(band.skin, cheek.skin, band, cheek, reading, false, u_shade, place, card, &coarse);
+        let plain = Budget::of(band.plain, cheek.plain, band, cheek, reading, true, 0.0, place, card, &coarse);
         let (plain_band, plain_cheek) = reading.colours(band.plain, cheek.plain);
         let outlines = self.outline(Area::Band, side, [0.0; 2]);
         let parts_of_band = thirds(&outlines, self.landmarks);
         let third = |o: &Outline| {
             let g = gather(self.light, o, self.landmarks, shading, self.scale.mm_per_px, MOST / 3.0, meaning)?;
-            let b = Budget::of(g.skin, cheek.skin, &g, cheek, reading, false, u_shade, place, card);
+            let b = Budget::of(g.skin, cheek.skin, &g, cheek, reading, false, u_shade, place, card, &coarse);
             let (l, c) = reading.colours(g.skin, cheek.skin);
             Some(shadow(l, c, &b.whole()))
         };
@@ -338,6 +342,19 @@ impl<L: Light> Scene<'_, L> {
             outlines: [vec![outlines], parts_of_band.to_vec(), vec![self.outline(Area::Cheek, side, [0.0; 2])]]
                 .concat(),
         }
+    }
+
+    /// What the file's rounding of chroma does to band and cheek.
+    fn rounding(&self, areas: &Areas, shading: &Shading, step: f64) -> [Rounding; 2] {
+        if step <= CALIBRATED {
+            return Default::default();
+        }
+        let raw = |area| {
+            let outline = self.outline(area, areas.side, [0.0; 2]);
+            let mm = self.scale.mm_per_px;
+            gather(self.light, &outline, self.landmarks, shading, mm, MOST / 4.0, &|c| c).map(|g| g.plain)
+        };
+        [Area::Band, Area::Cheek].map(|area| raw(area).map_or(Rounding::default(), |light| rounding(step, light)))
     }
 
     /// What it costs that the areas may lie elsewhere: differences of colour and density for a standard deviation of shift.
@@ -543,6 +560,7 @@ impl Budget {
         u_shade: f64,
         place: [M3; 2],
         card: Option<&CardFit>,
+        coarse: &[Rounding; 2],
     ) -> Budget {
         let (boot, boot_density) = bootstrap(band_area, cheek_area, reading, plain);
         let here = reading.difference(band, cheek);
@@ -554,7 +572,12 @@ impl Budget {
         // Shading acts on all three channels alike.
         let shade = V3::repeat(u_shade / std::f64::consts::LN_10);
         let mut density = boot_density + place[1] + outer(shade);
-        let repeat = boot * (1.0 - budget::TEXTURE_SHARED) + place[0] + outer(moved(shade));
+        let mut repeat = boot * (1.0 - budget::TEXTURE_SHARED) + place[0] + outer(moved(shade));
+        // Each area is rounded on its own; the cheek's error turned over is one of the band's.
+        for one in coarse.iter().flatten() {
+            repeat += outer(moved(V3::from(*one)));
+            density += outer(V3::from(*one));
+        }
         let mut shared = boot * budget::TEXTURE_SHARED;
         let d = crate::shadow::density(band, cheek);
         let (_, around) = reading.colours(band, cheek);
