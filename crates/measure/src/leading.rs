@@ -1,6 +1,8 @@
 //! Which part of a shadow leads: a description of the photograph, not a diagnosis.
 
-use crate::Value;
+use colour::Base;
+
+use crate::{M3, V3};
 
 /// The part that leads.
 #[derive(Clone, Copy, Debug, PartialEq, Eq)]
@@ -19,34 +21,76 @@ pub enum Leading {
 
 /// A part is above its noise from this many standard uncertainties on (measurement.md).
 const CLEAR: f64 = 3.0;
-/// A part is small against the largest below this share of it (our own choice).
-const SMALL: f64 = 0.5;
-/// Relief holds what neither direction explains; it leads only where the others are below this share of it.
-const BARE: f64 = 0.25;
-/// A part that could, at two standard uncertainties, be as large as this share of the leading one, keeps it from leading.
-const COULD_BE: f64 = 0.9;
+/// A part alone explains the three channels where what it leaves is below this chi-square: 95 % of two degrees of freedom.
+const FITS: f64 = 5.99;
+/// Another part alone is ruled out where it leaves this much more: 95 % of two degrees of freedom again.
+const RULED_OUT: f64 = 5.99;
+/// A part that alone is not even this many standard uncertainties from nothing is no rival (our own choice).
+const RIVAL: f64 = 2.0;
+/// The part that leads must give at least this share of the difference of luminance (our own choice).
+const MOST: f64 = 0.6;
+/// Every face has some relief under the eye, log10 of luminance, one standard deviation about this mean (our own choice).
+const USUAL_RELIEF: f64 = 0.012;
+
+/// One part taken as the only one: how much of it there is, how sure, and what it leaves.
+#[derive(Clone, Copy, Debug)]
+struct Alone {
+    much: f64,
+    u: f64,
+    left: f64,
+}
+
+impl Alone {
+    fn of(density: V3, noise: &M3, direction: V3, doubt: &M3, bare: f64) -> Option<Alone> {
+        let grey = V3::repeat(1.0);
+        let density = density - grey * bare;
+        let noise = noise + grey * grey.transpose() * (bare * bare);
+        let mut alone = Alone { much: 0.0, u: 0.0, left: 0.0 };
+        for _ in 0..4 {
+            let weight = (noise + doubt * (alone.much * alone.much)).try_inverse()?;
+            let sure = (direction.transpose() * weight * direction)[(0, 0)];
+            alone.much = (direction.transpose() * weight * density)[(0, 0)] / sure;
+            alone.u = sure.recip().sqrt();
+            let left = density - direction * alone.much;
+            alone.left = (left.transpose() * weight * left)[(0, 0)];
+        }
+        Some(alone)
+    }
+}
 
 impl Leading {
-    /// From the three parts in luminance density: brown, blue-red, relief.
-    pub fn of(parts: [Value; 3]) -> Leading {
+    /// From the densities of the three channels with their covariance: each part in turn is taken as the only one.
+    ///
+    /// It leads where it is clear of its noise, where it explains the channels, where neither of the others alone does, and where
+    /// it gives most of the luminance. Where none explains them, the shadow is mixed.
+    pub fn of(density: [f64; 3], covariance: &M3, base: &Base) -> Leading {
         let names = [Leading::Brown, Leading::BlueRed, Leading::Relief];
-        let clear: Vec<usize> = (0..3).filter(|k| parts[*k].value > CLEAR * parts[*k].u()).collect();
-        let Some(first) = clear.iter().copied().max_by(|a, b| parts[*a].value.total_cmp(&parts[*b].value)) else {
-            return Leading::CannotTell;
-        };
-        let most = parts[first].value;
-        let others = (0..3).filter(|k| *k != first);
-        if others.clone().any(|k| clear.contains(&k) && parts[k].value > SMALL * most) {
-            return Leading::Mixed;
+        let density = V3::from(density);
+        let doubts = base.doubts().map(|d| M3::from_fn(|i, j| d[i][j]));
+        let parts: [(V3, M3, f64); 3] = [
+            (base.melanin.into(), doubts[0], USUAL_RELIEF),
+            (base.haemoglobin.into(), doubts[1], USUAL_RELIEF),
+            (V3::repeat(1.0), M3::zeros(), 0.0),
+        ];
+        let alone = parts.map(|(direction, doubt, bare)| Alone::of(density, covariance, direction, &doubt, bare));
+        let [Some(brown), Some(blue), Some(relief)] = alone else { return Leading::CannotTell };
+        let alone = [brown, blue, relief];
+        let weights = V3::from(base.luminance);
+        let whole = density.dot(&weights);
+        let u_whole = (weights.transpose() * covariance * weights)[(0, 0)].max(0.0).sqrt();
+        let fits = |k: usize| alone[k].left <= FITS;
+        if (0..3).all(|k| !fits(k)) {
+            return if whole > CLEAR * u_whole { Leading::Mixed } else { Leading::CannotTell };
         }
-        let small = if names[first] == Leading::Relief { BARE } else { SMALL };
-        if others
-            .clone()
-            .all(|k| parts[k].value.abs() < small * most && parts[k].value + 2.0 * parts[k].u() < COULD_BE * most)
-        {
-            return names[first];
-        }
-        Leading::CannotTell
+        let first = (0..3).min_by(|a, b| alone[*a].left.total_cmp(&alone[*b].left)).unwrap_or(0);
+        let leads = fits(first)
+            && alone[first].much > CLEAR * alone[first].u
+            && alone[first].much > MOST * whole
+            && (0..3).all(|k| {
+                let rival = alone[k].much > RIVAL * alone[k].u;
+                k == first || !rival || alone[k].left > alone[first].left + RULED_OUT
+            });
+        if leads { names[first] } else { Leading::CannotTell }
     }
 
     /// Its name in answers.
@@ -63,21 +107,43 @@ impl Leading {
 
 #[cfg(test)]
 mod tests {
+    use colour::Tone;
+
     use super::*;
+
+    fn base(tone: Tone) -> Base {
+        Base::at(tone.nominal_cheek().xyz())
+    }
+
+    /// Noise as a good photograph has: each channel 0.004, all together 0.012.
+    fn noise() -> M3 {
+        M3::identity() * 1.6e-5 + M3::repeat(1.44e-4)
+    }
 
     #[test]
     fn a_part_leads_only_when_it_is_clear_and_alone() {
-        let v = |value, u| Value::of(value, u);
-        for (parts, expected) in [
-            ([v(0.10, 0.01), v(0.01, 0.01), v(0.01, 0.01)], Leading::Brown),
-            ([v(0.01, 0.01), v(0.10, 0.02), v(-0.01, 0.01)], Leading::BlueRed),
-            ([v(0.0, 0.01), v(0.0, 0.01), v(0.06, 0.01)], Leading::Relief),
-            ([v(0.10, 0.01), v(0.08, 0.01), v(0.0, 0.01)], Leading::Mixed),
-            ([v(0.02, 0.01), v(0.01, 0.01), v(0.02, 0.01)], Leading::CannotTell),
-            // Clear, but another could be as large.
-            ([v(0.10, 0.01), v(0.04, 0.05), v(0.0, 0.01)], Leading::CannotTell),
-        ] {
-            assert_eq!(Leading::of(parts), expected, "{parts:?}");
+        for tone in [Tone::VeryLight, Tone::Light, Tone::Intermediate, Tone::Tan] {
+            let base = base(tone);
+            let of = |brown: f64, blue: f64, relief: f64| {
+                let d = std::array::from_fn(|k| brown * base.melanin[k] + blue * base.haemoglobin[k] + relief);
+                Leading::of(d, &noise(), &base)
+            };
+            assert_eq!(of(0.08, 0.0, 0.01), Leading::Brown, "{}", tone.name());
+            assert_eq!(of(0.0, 0.08, 0.01), Leading::BlueRed, "{}", tone.name());
+            assert_eq!(of(0.0, 0.0, 0.08), Leading::Relief, "{}", tone.name());
+            assert_eq!(of(0.0, 0.0, 0.02), Leading::CannotTell, "{}", tone.name());
+            assert_eq!(of(0.0, 0.0, 0.0), Leading::CannotTell, "{}", tone.name());
+            assert_ne!(of(0.05, 0.0, 0.08), Leading::Brown, "{}", tone.name());
+            assert_ne!(of(0.0, 0.05, 0.08), Leading::BlueRed, "{}", tone.name());
+            let both = of(0.10, 0.10, 0.0);
+            assert!(both == Leading::Mixed || both == Leading::CannotTell, "{}: {both:?}", tone.name());
         }
+    }
+
+    #[test]
+    fn on_dark_skin_brown_does_not_lead() {
+        let base = base(Tone::Dark);
+        let d = std::array::from_fn(|k| 0.1 * base.melanin[k]);
+        assert_ne!(Leading::of(d, &noise(), &base), Leading::Brown);
     }
 }

@@ -8,6 +8,7 @@
 //! This crate is pure: it reads no file, no clock and no environment. It describes skin; it diagnoses nothing.
 
 mod chance;
+mod compression;
 mod gates;
 mod gather;
 mod heights;

@@ -5,6 +5,7 @@ use face::region::{margins, outline, thirds};
 use face::{Area, Frame, Hairline, Head, Iris, Landmarks, Outline, Pixel, Pixels, Pose, Scale, Signature};
 use vocab::Side;
 
+use crate::compression::{CALIBRATED, Rounding, rounding};
 use crate::gates::{Gate, GateName};
 use crate::gather::{Gathered, gather};
 use crate::heights::Heights;
@@ -46,6 +47,8 @@ pub struct Options {
     /// Whether values are computed although a gate failed: only to test how well they repeat, on photographs that were not taken
     /// for a measurement. They are not `usable` all the same.
     pub past_gates: bool,
+    /// The step in which the file keeps the mean chroma (Cb, Cr) of a block, in levels of 255; nought where it keeps colours whole.
+    pub chroma_step: f64,
 }
 
 /// What a person should know of a measurement.
@@ -96,6 +99,8 @@ pub struct SideMeasured {
     pub heights: Heights,
     /// The share of the band's and the cheek's pixels left out.
     pub left_out: [f64; 2],
+    /// Densities of the three channels and their covariance; none where brown cannot be told from shading.
+    pub(crate) densities: Option<(V3, M3)>,
     /// Covariance of (dL, da, db) that changes from one photograph to the next.
     pub(crate) repeat: M3,
     /// Covariance that all photographs of a person share.
@@ -302,14 +307,15 @@ impl<L: Light> Scene<'_, L> {
         let u_shade = (budget::FIT * u_fit).hypot(budget::SHADING[0] * ratio).hypot(budget::SHADING[1]);
         let place = self.placement(areas, shading, reading, meaning);
         let card = options.card.as_ref().map(|c| &c.fit);
-        let budget = Budget::of(band.skin, cheek.skin, band, cheek, reading, false, u_shade, place, card);
-        let plain = Budget::of(band.plain, cheek.plain, band, cheek, reading, true, 0.0, place, card);
+        let coarse = self.rounding(areas, shading, options.chroma_step);
+        let budget = Budget::of(band.skin, cheek.skin, band, cheek, reading, false, u_shade, place, card, &coarse);
+        let plain = Budget::of(band.plain, cheek.plain, band, cheek, reading, true, 0.0, place, card, &coarse);
         let (plain_band, plain_cheek) = reading.colours(band.plain, cheek.plain);
         let outlines = self.outline(Area::Band, side, [0.0; 2]);
         let parts_of_band = thirds(&outlines, self.landmarks);
         let third = |o: &Outline| {
             let g = gather(self.light, o, self.landmarks, shading, self.scale.mm_per_px, MOST / 3.0, meaning)?;
-            let b = Budget::of(g.skin, cheek.skin, &g, cheek, reading, false, u_shade, place, card);
+            let b = Budget::of(g.skin, cheek.skin, &g, cheek, reading, false, u_shade, place, card, &coarse);
             let (l, c) = reading.colours(g.skin, cheek.skin);
             Some(shadow(l, c, &b.whole()))
         };
@@ -330,17 +336,31 @@ impl<L: Light> Scene<'_, L> {
             blue_red,
             relief,
             residual: parts.residual,
-            leading: if parallel { Leading::CannotTell } else { Leading::of([brown, blue_red, relief]) },
+            leading: if parallel { Leading::CannotTell } else { Leading::of(density(band.skin, cheek.skin).into(), &budget.density, &base) },
             sclera: white
                 .filter(|_| options.card.is_some())
                 .map(|w| sclera(w, options.card.as_ref().and_then(|c| c.fit.leave_one_out()).unwrap_or(1.5))),
             heights: Heights::of(self.head, side, self.scale),
             left_out: [band.left_out, cheek.left_out],
+            densities: (!parallel).then(|| (density(band.skin, cheek.skin), budget.density)),
             repeat: budget.repeat,
             shared: budget.shared,
             outlines: [vec![outlines], parts_of_band.to_vec(), vec![self.outline(Area::Cheek, side, [0.0; 2])]]
                 .concat(),
         }
+    }
+
+    /// What the file's rounding of chroma does to band and cheek.
+    fn rounding(&self, areas: &Areas, shading: &Shading, step: f64) -> [Rounding; 2] {
+        if step <= CALIBRATED {
+            return Default::default();
+        }
+        let raw = |area| {
+            let outline = self.outline(area, areas.side, [0.0; 2]);
+            let mm = self.scale.mm_per_px;
+            gather(self.light, &outline, self.landmarks, shading, mm, MOST / 4.0, &|c| c).map(|g| g.plain)
+        };
+        [Area::Band, Area::Cheek].map(|area| raw(area).map_or(Rounding::default(), |light| rounding(step, light)))
     }
 
     /// What it costs that the areas may lie elsewhere: differences of colour and density for a standard deviation of shift.
@@ -546,6 +566,7 @@ impl Budget {
         u_shade: f64,
         place: [M3; 2],
         card: Option<&CardFit>,
+        coarse: &[Rounding; 2],
     ) -> Budget {
         let (boot, boot_density) = bootstrap(band_area, cheek_area, reading, plain);
         let here = reading.difference(band, cheek);
@@ -560,7 +581,12 @@ impl Budget {
         for k in [0, 2] {
             density[(k, k)] += budget::LIGHT_COLOUR.powi(2);
         }
-        let repeat = boot * (1.0 - budget::TEXTURE_SHARED) + place[0] + outer(moved(shade));
+        let mut repeat = boot * (1.0 - budget::TEXTURE_SHARED) + place[0] + outer(moved(shade));
+        // Each area is rounded on its own; the cheek's error turned over is one of the band's.
+        for one in coarse.iter().flatten() {
+            repeat += outer(moved(V3::from(*one)));
+            density += outer(V3::from(*one));
+        }
         let mut shared = boot * budget::TEXTURE_SHARED;
         let d = crate::shadow::density(band, cheek);
         let (_, around) = reading.colours(band, cheek);

@@ -1,6 +1,6 @@
 //! Several photographs of one visit as one measurement.
 
-use colour::Lab;
+use colour::{Base, Lab};
 use vocab::Side;
 
 use crate::leading::Leading;
@@ -95,9 +95,14 @@ fn one(photographs: &[&SideMeasured]) -> VisitSide {
         })
     };
     let parts = [value(&|s| s.brown), value(&|s| Some(s.blue_red)), value(&|s| Some(s.relief))];
-    let leading = match parts {
-        [Some(a), Some(b), Some(c)] => Leading::of([a, b, c]),
-        _ => Leading::CannotTell,
+    let densities: Vec<&(V3, M3)> = photographs.iter().filter_map(|s| s.densities.as_ref()).collect();
+    let leading = if densities.is_empty() {
+        Leading::CannotTell
+    } else {
+        let count = densities.len() as f64;
+        let mean = densities.iter().map(|d| d.0).sum::<V3>() / count;
+        let covariance = densities.iter().map(|d| d.1).sum::<M3>() / count * (0.5 + 0.5 / count);
+        Leading::of(mean.into(), &covariance, &Base::at(cheek.xyz()))
     };
     VisitSide {
         side: photographs[0].side,

@@ -11,6 +11,7 @@ mod page;
 mod pixels;
 mod png;
 mod profile;
+mod quantisation;
 mod sniff;
 mod tags;
 mod turn;
@@ -151,6 +152,8 @@ pub struct Photograph {
     pub orientation: u8,
     /// Focal length in millimetres on 35 mm film, from EXIF (tag 41989); none where unknown.
     pub focal_35mm: Option<f64>,
+    /// The step in which a JPEG keeps the mean chroma (Cb, Cr) of a block, in levels of 255; none in other files.
+    pub chroma_step: Option<f64>,
     /// What should be known about how the file was read.
     pub notes: Vec<Note>,
 }
@@ -175,7 +178,8 @@ pub fn decode(bytes: &[u8], limits: &Limits) -> Result<Photograph, DecodeError> 
         Format::WebP => webp::read(bytes, limits)?,
         Format::Heic => heic::read(bytes, limits)?,
     };
-    Ok(finish(raw, format))
+    let chroma_step = if format == Format::Jpeg { quantisation::chroma_step(bytes) } else { None };
+    Ok(Photograph { chroma_step, ..finish(raw, format) })
 }
 
 /// Turns the picture upright and names its profile.
@@ -193,7 +197,18 @@ fn finish(raw: Raw, format: Format) -> Photograph {
     };
     let (profile, icc) = profile::name(icc, &mut notes);
     let (width, height, samples) = turn::upright(width, height, samples, orientation);
-    Photograph { width, height, samples, format, icc, profile, orientation, focal_35mm: tags.focal_35mm, notes }
+    Photograph {
+        width,
+        height,
+        samples,
+        format,
+        icc,
+        profile,
+        orientation,
+        focal_35mm: tags.focal_35mm,
+        chroma_step: None,
+        notes,
+    }
 }
 
 impl Photograph {

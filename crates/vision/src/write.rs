@@ -45,6 +45,7 @@ impl Photograph {
             profile: Profile::Assumed,
             orientation: 1,
             focal_35mm: None,
+            chroma_step: None,
             notes: Vec::new(),
         })
     }

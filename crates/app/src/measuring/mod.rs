@@ -111,7 +111,13 @@ pub fn measure_photo(photo: &Photograph, found: &Found, told: &Told) -> Result<T
     let Used { card, patches, mut warnings } =
         card::used(photo, &view, landmarks.eye_distance() / EYES_MM, lit.space(), told)?;
     let with_card = card.is_some();
-    let options = Options { card, tone: told.tone, first: told.first.clone(), past_gates: told.past_gates };
+    let options = Options {
+        card,
+        tone: told.tone,
+        first: told.first.clone(),
+        past_gates: told.past_gates,
+        chroma_step: photo.chroma_step.unwrap_or(0.0),
+    };
     let measured = measure::measure(&lit, &view, &landmarks, &options).map_err(|_| unmeasurable(told))?;
     if found.faces > 1 {
         warnings.push(fill("measure.several", &[("faces", &found.faces)]));

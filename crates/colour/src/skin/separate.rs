@@ -28,8 +28,6 @@ pub struct Separation {
 /// Before looking, each part is taken to be about this large either way: a shadow of 6 units of L* on light skin. Our own
 /// choice; it decides only where the light does not.
 const USUAL: f64 = 0.1;
-/// The share of melanin's doubt that each channel has for itself. Our own choice.
-const OWN_WAY: f64 = 0.3;
 /// Below this, density is not known however many pixels are averaged. Our own choice.
 const LEAST: f64 = 1e-3;
 
@@ -44,19 +42,14 @@ pub fn separate(density: [f64; 3], covariance: [[f64; 3]; 3], base: &Base) -> Se
     let own =
         Matrix3::from_fn(|i, j| (covariance[i][j] + covariance[j][i]) / 2.0) + Matrix3::identity() * LEAST * LEAST;
     let size = density.iter().map(|d| d.abs()).sum::<f64>() / 3.0;
+    let doubts = base.doubts();
     // At first either part is taken for as large as the whole; then for as large as it was found.
     let mut parts = Vector3::repeat(size);
     let mut spread = Matrix3::identity() * (USUAL * USUAL);
     for _ in 0..6 {
         let (melanin, haemoglobin) = (part(&parts, &spread, 0, size), part(&parts, &spread, 1, size));
         let mut noise = own;
-        // A flatter melanin takes more of red and less of blue, so its channels are off together; those of blood each for itself.
-        let [r, g, b] = base.doubt[0];
-        let flatter = Vector3::new(r, -g, -b);
-        noise += flatter * flatter.transpose() * melanin;
-        for k in 0..3 {
-            noise[(k, k)] += melanin * (OWN_WAY * base.doubt[0][k]).powi(2) + haemoglobin * base.doubt[1][k].powi(2);
-        }
+        noise += Matrix3::from_fn(|i, j| melanin * doubts[0][i][j] + haemoglobin * doubts[1][i][j]);
         let Some(weight) = noise.try_inverse() else { break };
         let prior = Matrix3::identity() / (USUAL * USUAL);
         let Some(found) = (directions.transpose() * weight * directions + prior).try_inverse() else { break };
