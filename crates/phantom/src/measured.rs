@@ -42,7 +42,7 @@ pub(crate) struct True {
 /// the class (Alaluf 2002, Xiao 2017), cheeks between arms and sun-exposed skin.
 fn drawn(tone: Tone) -> ([f64; 2], [f64; 2]) {
     match tone {
-        Tone::VeryLight => ([58.0, 63.0], [0.008, 0.018]),
+        Tone::VeryLight => ([57.0, 61.0], [0.011, 0.020]),
         Tone::Light => ([44.0, 51.5], [0.008, 0.019]),
         Tone::Intermediate => ([30.5, 37.5], [0.012, 0.030]),
         Tone::Tan => ([12.5, 24.5], [0.014, 0.034]),

@@ -99,8 +99,6 @@ impl Palette {
     pub(crate) fn seen(mut self, measured: Measured) -> Self {
         let named = |c: [f32; 3]| measured.sensor.named(c);
         let skin = measured.sensor.skin.at(measured.base);
-        let level = (skin[1] / self.skin[1]).clamp(0.3, 1.6);
-        self.lip = named(self.lip.map(|v| v * level));
         self.hair = named(self.hair);
         self.brow = named(self.brow);
         self.lash = named(self.lash);
@@ -108,8 +106,9 @@ impl Palette {
         self.cloth = named(self.cloth);
         // What the surface throws back knows no pigment.
         self.shine = 0.055;
-        // The lid's edge is skin with little pigment and much blood.
+        // Lips and the lid's edge are skin with much blood, that of lips full of oxygen; our own choice of how much.
         let Skin { melanin, blood, oxygen } = measured.base;
+        self.lip = measured.sensor.skin.at(Skin { melanin, blood: 9.0 * blood, oxygen: 0.95 }).map(|v| 0.95 * v);
         self.rim = measured.sensor.skin.at(Skin { melanin: 0.8 * melanin, blood: 3.0 * blood, oxygen });
         self.skin = skin;
         self.measured = Some(measured);
