@@ -1,6 +1,6 @@
 //! Which part of a shadow leads: a description of the photograph, not a diagnosis.
 
-use colour::Base;
+use colour::{Base, separate};
 
 use crate::{M3, V3};
 
@@ -62,7 +62,7 @@ impl Leading {
     /// From the densities of the three channels with their covariance: each part in turn is taken as the only one.
     ///
     /// It leads where it is clear of its noise, where it explains the channels, where neither of the others alone does, and where
-    /// it gives most of the luminance. Where none explains them, the shadow is mixed.
+    /// it gives most of the luminance, and where it is the largest of the three together too. Where none explains them, the shadow is mixed.
     pub fn of(density: [f64; 3], covariance: &M3, base: &Base) -> Leading {
         let names = [Leading::Brown, Leading::BlueRed, Leading::Relief];
         let density = V3::from(density);
@@ -83,7 +83,12 @@ impl Leading {
             return if whole > CLEAR * u_whole { Leading::Mixed } else { Leading::CannotTell };
         }
         let first = (0..3).min_by(|a, b| alone[*a].left.total_cmp(&alone[*b].left)).unwrap_or(0);
+        // Nearly grey brown and relief are told apart by what is likelier of the three parts together.
+        let together =
+            separate(density.into(), std::array::from_fn(|i| std::array::from_fn(|j| covariance[(i, j)])), base);
+        let together = [together.melanin, together.haemoglobin, together.shading];
         let leads = fits(first)
+            && together.iter().all(|part| *part <= together[first])
             && alone[first].much > CLEAR * alone[first].u
             && alone[first].much > MOST * whole
             && (0..3).all(|k| {
@@ -141,9 +146,12 @@ mod tests {
     }
 
     #[test]
-    fn on_dark_skin_brown_does_not_lead() {
-        let base = base(Tone::Dark);
-        let d = std::array::from_fn(|k| 0.1 * base.melanin[k]);
-        assert_ne!(Leading::of(d, &noise(), &base), Leading::Brown);
+    fn what_is_grey_is_not_called_brown() {
+        for tone in Tone::ALL {
+            for relief in [0.05, 0.1, 0.2] {
+                let said = Leading::of([relief; 3], &noise(), &base(tone));
+                assert!(said == Leading::Relief || said == Leading::CannotTell, "{} {relief}: {said:?}", tone.name());
+            }
+        }
     }
 }

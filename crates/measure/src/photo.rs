@@ -336,7 +336,11 @@ impl<L: Light> Scene<'_, L> {
             blue_red,
             relief,
             residual: parts.residual,
-            leading: if parallel { Leading::CannotTell } else { Leading::of(density(band.skin, cheek.skin).into(), &budget.density, &base) },
+            leading: if parallel {
+                Leading::CannotTell
+            } else {
+                Leading::of(density(band.skin, cheek.skin).into(), &budget.density, &base)
+            },
             sclera: white
                 .filter(|_| options.card.is_some())
                 .map(|w| sclera(w, options.card.as_ref().and_then(|c| c.fit.leave_one_out()).unwrap_or(1.5))),

@@ -171,7 +171,10 @@ mod tests {
             let reached = Skin::OURS.xyz(Content { melanin: low, ..start });
             let (ours, theirs) = (along(Skin::OURS.xyz(start), reached), along(from, to));
             for k in 0..3 {
-                assert!((ours[k] - theirs[k]).abs() < 0.15, "{lighter:?} to {darker:?}: {ours:?}, published {theirs:?}");
+                assert!(
+                    (ours[k] - theirs[k]).abs() < 0.15,
+                    "{lighter:?} to {darker:?}: {ours:?}, published {theirs:?}"
+                );
             }
         }
     }
