@@ -159,7 +159,7 @@ def skin(lines, random):
     rest = 1 - scattering / (scattering + dermis)
     below = (1 - rest) / (1 + 2 * 3.25 * rest + (1 + 2 / 3 * 3.25) * np.sqrt(3 * rest))
     turned = 0.45 * scattering * 0.006 * (1 - np.exp(-depth)) / depth
-    xyz = (0.025 + (1 - 0.025) * (turned + (1 - turned) ** 2 * below * np.exp(-depth))) @ weights
+    xyz = (0.016 + (1 - 0.016) * (turned + (1 - turned) ** 2 * below * np.exp(-depth))) @ weights
     check("skin model", lines.ask("skin", contents) - colour.XYZ_to_Lab(xyz, D65), least=1500)
 
 

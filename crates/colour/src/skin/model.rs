@@ -44,7 +44,7 @@ impl Skin {
     /// The constants used. The exponent, `turned_back` and `surface` are our own choice, so made that every published mean of skin is reached and
     /// that more melanin leads from the lighter groups' means to the darker ones'; the others are published.
     pub(crate) const OURS: Skin =
-        Skin { melanin_exponent: 3.0, scattering: (46.0, 1.421), saturation: 0.7, turned_back: 0.45, surface: 0.025 };
+        Skin { melanin_exponent: 3.0, scattering: (46.0, 1.421), saturation: 0.7, turned_back: 0.45, surface: 0.016 };
 
     /// Share of the light that comes back at each wavelength.
     pub(crate) fn reflectance(&self, Content { melanin, blood }: Content) -> Spectrum {
