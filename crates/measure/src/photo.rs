@@ -144,7 +144,7 @@ pub(crate) mod budget {
     /// The share of the fit's own uncertainty of a ratio that is left between two areas so near to each other.
     pub const FIT: f64 = 0.5;
     /// Without a card a camera's tone curve stretches or squeezes differences by this share.
-    pub const TONE_CURVE: f64 = 0.06;
+    pub const TONE_CURVE: f64 = 0.065;
     /// Without a card the channels disagree by this share of a difference.
     pub const CROSSTALK: f64 = 0.05;
     /// With a card the channels' densities are still wrong by this share of a difference.

@@ -7,10 +7,6 @@ use crate::marks::LIDS;
 
 /// The pairs of landmarks whose midpoints are the lower border of the band, outer to inner, own right.
 const BELOW: [(usize, usize); 6] = [(228, 117), (229, 118), (230, 119), (231, 120), (232, 121), (233, 128)];
-/// How far below its vertices the landmark network sees each of these midpoints on invented faces, mm, on average of 48 (`cargo run --release
-/// -p app --example proof -- border`). Nothing is to be seen there that could tell a place, so the network's own habit says where a
-/// landmark of this number lies; the truth follows it, and only its scatter is an error.
-const SEEN_LOWER_MM: [f64; 6] = [-0.16, -0.97, -1.69, -1.39, -0.34, 0.53];
 /// The middle of the cheek lies between these, own right: an edge of the surface.
 const CHEEK: (usize, usize) = (50, 101);
 /// The third corners of the two triangles that meet there, own right.
@@ -25,8 +21,7 @@ pub(crate) fn regions(figure: &Figure, camera: &Camera) -> [Polygon; 4] {
     let band = |side: usize| {
         let lid: Vec<V3> = (0..=8).map(|k| figure.head[LIDS[side][k]]).collect();
         let mut all: Vec<V3> = lid.iter().map(|p| p - V3::new(0.0, 2.0, 0.0)).collect();
-        let lower = BELOW.iter().zip(SEEN_LOWER_MM);
-        all.extend(lower.rev().map(|((a, b), mm)| (own(*a, side) + own(*b, side)) / 2.0 - V3::new(0.0, mm, 0.0)));
+        all.extend(BELOW.iter().rev().map(|(a, b)| (own(*a, side) + own(*b, side)) / 2.0));
         let flat: Polygon = all.iter().map(|p| camera.project(*p)).collect();
         // Nothing beyond the canthi: each corner is pulled back along the line between them.
         let (outer, inner) = (camera.project(lid[0]), camera.project(lid[8]));
