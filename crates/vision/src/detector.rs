@@ -7,7 +7,7 @@ use face::Pixel;
 use rten::{Model, ModelOptions};
 
 use crate::find_error::FindError;
-use crate::network::{load, run};
+use crate::network::{Threads, load, run};
 use crate::sample::{Border, Square, View, sample};
 
 static WEIGHTS: &[u8] = include_bytes!("../../../data/models/face_detection_short_range.onnx");
@@ -62,12 +62,12 @@ impl Detector {
     }
 
     /// Every face in this square of the picture, the surest first. Beyond the picture it is black.
-    pub fn look(&self, view: &View<'_>, square: &Square) -> Result<Vec<Detected>, FindError> {
-        let mut input = sample(view, square, SIDE, Border::Black, false);
+    pub fn look(&self, view: &View<'_>, square: &Square, threads: &Threads) -> Result<Vec<Detected>, FindError> {
+        let mut input = sample(view, square, SIDE, Border::Black);
         for value in &mut input {
             *value = *value * 2.0 - 1.0;
         }
-        let outputs = run(&self.model, input, SIDE)?;
+        let outputs = run(&self.model, &input, SIDE, threads)?;
         let boxes = outputs.iter().find(|o| o.len() == 896 * 16).ok_or(FindError::network("boxes"))?;
         let scores = outputs.iter().find(|o| o.len() == 896).ok_or(FindError::network("scores"))?;
         let mut found = Vec::new();

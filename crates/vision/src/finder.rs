@@ -1,9 +1,13 @@
 //! From a picture to the landmarks of the face in it.
 
+use std::sync::Arc;
+
 use face::{Landmarks, Pixel};
+use rten::ThreadPool;
 
 use crate::detector::{Detected, Detector, merge};
 use crate::find_error::FindError;
+use crate::network::Threads;
 use crate::sample::{Square, View};
 use crate::surface::{Surface, square_of};
 
@@ -39,10 +43,12 @@ pub struct Found {
     pub share: f64,
 }
 
-/// Both networks, ready to run.
+/// Both networks, ready to run; a clone shares them. New, it runs them on all cores.
+#[derive(Clone)]
 pub struct Finder {
-    detector: Detector,
-    surface: Surface,
+    detector: Arc<Detector>,
+    surface: Arc<Surface>,
+    threads: Threads,
 }
 
 impl Finder {
@@ -51,7 +57,14 @@ impl Finder {
     /// # Errors
     /// When the compiled-in weights cannot be run.
     pub fn new() -> Result<Finder, FindError> {
-        Ok(Finder { detector: Detector::new()?, surface: Surface::new()? })
+        Ok(Finder { detector: Arc::new(Detector::new()?), surface: Arc::new(Surface::new()?), threads: None })
+    }
+
+    /// The same networks, not loaded again, for one of several that work beside each other: its runs are on one thread of its own.
+    #[must_use]
+    pub fn beside(&self) -> Finder {
+        let threads = Some(Arc::new(ThreadPool::with_num_threads(1)));
+        Finder { detector: Arc::clone(&self.detector), surface: Arc::clone(&self.surface), threads }
     }
 
     /// The largest face in the picture.
@@ -77,20 +90,20 @@ impl Finder {
     /// # Errors
     /// No face, when it is no longer there: look for it anew.
     pub fn track(&self, view: &View<'_>, last: &Landmarks) -> Result<(Landmarks, f64), FindError> {
-        let (landmarks, presence) = self.surface.read(view, &square_of(last), false)?;
+        let (landmarks, presence) = self.surface.read(view, &square_of(last), &self.threads)?;
         if presence < PRESENCE { Err(FindError::no_face()) } else { Ok((landmarks, presence)) }
     }
 
     fn settle(&self, view: &View<'_>, mut square: Square, care: Care) -> Result<(Landmarks, f64), FindError> {
-        let (mut landmarks, mut presence) = self.surface.read(view, &square, false)?;
+        // Every pass but the last says no more than where to look next.
         for _ in 1..care.passes.clamp(1, 8) {
-            square = square_of(&landmarks);
-            (landmarks, presence) = self.surface.read(view, &square, false)?;
+            square = square_of(&self.surface.read(view, &square, &self.threads)?.0);
         }
         if care.mirrored {
-            landmarks = landmarks.mean(&self.surface.read(view, &square, true)?.0);
+            self.surface.read_both_ways(view, &square, &self.threads)
+        } else {
+            self.surface.read(view, &square, &self.threads)
         }
-        Ok((landmarks, presence))
     }
 
     /// Every face of the picture; where none is seen, a second look at its parts, since the detector sees none smaller
@@ -98,7 +111,7 @@ impl Finder {
     fn detect(&self, view: &View<'_>) -> Result<Vec<Detected>, FindError> {
         let (w, h) = (view.width as f64, view.height as f64);
         let whole = Square { centre: Pixel::new(w / 2.0, h / 2.0), side: w.max(h), turn: 0.0 };
-        let found = self.detector.look(view, &whole)?;
+        let found = self.detector.look(view, &whole, &self.threads)?;
         if !found.is_empty() {
             return Ok(found);
         }
@@ -111,7 +124,7 @@ impl Finder {
             for y in middles(h, side) {
                 for x in middles(w, side) {
                     let part = Square { centre: Pixel::new(x, y), side, turn: 0.0 };
-                    found.extend(self.detector.look(view, &part)?);
+                    found.extend(self.detector.look(view, &part, &self.threads)?);
                 }
             }
             if !found.is_empty() {

@@ -53,98 +53,202 @@ pub enum Border {
     Edge,
 }
 
+/// Places along each side of a sample, at most.
+const FINE: usize = 4;
+
+/// The same samples with left and right exchanged.
+pub fn mirrored(planes: &[f32], n: usize) -> Vec<f32> {
+    planes.chunks_exact(n.max(1)).flat_map(|row| row.iter().rev()).copied().collect()
+}
+
 /// Samples `n` by `n` values of each channel, plane after plane, from 0 to 1. Where the square is much larger than the
-/// samples, each is the mean of up to 4 by 4 places, so that fine detail does not turn into noise. `mirrored`: left and
-/// right exchanged.
-pub fn sample(view: &View<'_>, square: &Square, n: usize, border: Border, mirrored: bool) -> Vec<f32> {
+/// samples, each is the mean of up to 4 by 4 places, so that fine detail does not turn into noise.
+pub fn sample(view: &View<'_>, square: &Square, n: usize, border: Border) -> Vec<f32> {
     let ratio = square.side / n as f64;
-    let k = if ratio > 1.5 { (ratio.ceil() as usize).min(4) } else { 1 };
-    let grid =
-        Grid { n, k, origin: square.place(0.0, 0.0), along: square.place(1.0, 0.0), down: square.place(0.0, 1.0) };
-    let rows = |from: usize, to: usize| -> Vec<[f32; 3]> {
-        (from..to)
-            .flat_map(|row| (0..n).map(move |column| (row, column)))
-            .map(|(r, c)| grid.mean(view, r, c, border, mirrored))
-            .collect()
-    };
-    // A large square of a large photograph is worth a second thread.
-    let pixels = if k > 2 && n > 1 {
-        std::thread::scope(|scope| {
-            let lower = scope.spawn(|| rows(n / 2, n));
-            let mut upper = rows(0, n / 2);
-            // A thread that panicked leaves its half to be done here.
-            upper.extend(lower.join().unwrap_or_else(|_| rows(n / 2, n)));
-            upper
-        })
-    } else {
-        rows(0, n)
-    };
+    let k = if ratio > 1.5 { (ratio.ceil() as usize).min(FINE) } else { 1 };
+    let grid = Grid::new(square, n, k);
     let mut planes = vec![0.0f32; 3 * n * n];
-    for (i, pixel) in pixels.iter().enumerate() {
-        for c in 0..3 {
-            planes[c * n * n + i] = pixel[c];
-        }
+    let (red, others) = planes.split_at_mut(n * n);
+    let (green, blue) = others.split_at_mut(n * n);
+    // A large square of a large photograph is worth a second thread.
+    if k > 2 && n > 1 {
+        let halves = [red, green, blue].map(|plane| plane.split_at_mut(n * (n / 2)));
+        let [(red, red_below), (green, green_below), (blue, blue_below)] = halves;
+        std::thread::scope(|scope| {
+            scope.spawn(|| grid.rows(view, border, n / 2, [red_below, green_below, blue_below]));
+            grid.rows(view, border, 0, [red, green, blue]);
+        });
+    } else {
+        grid.rows(view, border, 0, [red, green, blue]);
     }
     planes
 }
+
+/// Samples along a side of a block.
+const BLOCK: usize = 8;
 
 /// Where samples are taken.
 struct Grid {
     n: usize,
     k: usize,
-    origin: Pixel,
-    along: Pixel,
-    down: Pixel,
+    /// By place along a row of the square: where it lies in the picture on the square's upper side, counted from the centre of the
+    /// top-left pixel.
+    across: Vec<[f64; 2]>,
+    /// The same in fixed point.
+    fixed: Vec<[i64; 2]>,
+    /// From the upper to the lower side.
+    down: [f64; 2],
 }
 
 impl Grid {
-    /// The mean of one sample's places, from 0 to 1.
-    fn mean(&self, view: &View<'_>, row: usize, column: usize, border: Border, mirrored: bool) -> [f32; 3] {
-        let k = self.k;
-        let fine = 1.0 / (self.n * k) as f64;
-        let (ax, ay) = (self.along.x - self.origin.x, self.along.y - self.origin.y);
-        let (dx, dy) = (self.down.x - self.origin.x, self.down.y - self.origin.y);
-        let mut sum = [0.0f32; 3];
-        for i in 0..k {
-            let v = ((row * k + i) as f64 + 0.5) * fine;
-            for j in 0..k {
-                let u = ((column * k + j) as f64 + 0.5) * fine;
-                let u = if mirrored { 1.0 - u } else { u };
-                let (x, y) = (self.origin.x + u * ax + v * dx, self.origin.y + u * ay + v * dy);
-                let at = bilinear(view, x - 0.5, y - 0.5, border);
-                for c in 0..3 {
-                    sum[c] += at[c];
+    fn new(square: &Square, n: usize, k: usize) -> Grid {
+        let (origin, along, down) = (square.place(0.0, 0.0), square.place(1.0, 0.0), square.place(0.0, 1.0));
+        let fine = 1.0 / (n * k) as f64;
+        let across = (0..n * k).map(|i| {
+            let u = (i as f64 + 0.5) * fine;
+            [origin.x + u * (along.x - origin.x) - 0.5, origin.y + u * (along.y - origin.y) - 0.5]
+        });
+        let across: Vec<[f64; 2]> = across.collect();
+        let fixed = across.iter().map(|at| at.map(fixed)).collect();
+        Grid { n, k, across, fixed, down: [down.x - origin.x, down.y - origin.y] }
+    }
+
+    /// Whether all places of the samples in these columns and rows lie between pixels of the picture, its last row left out.
+    fn lies_inside(&self, view: &View<'_>, columns: [usize; 2], rows: [usize; 2]) -> bool {
+        let fine = 1.0 / (self.n * self.k) as f64;
+        let [left, right] = [columns[0] * self.k, (columns[1] + 1) * self.k - 1];
+        let [upper, lower] = [rows[0] * self.k, (rows[1] + 1) * self.k - 1];
+        // The corners of a block hold all of it.
+        [(left, upper), (right, upper), (left, lower), (right, lower)].into_iter().all(|(i, j)| {
+            let v = (j as f64 + 0.5) * fine;
+            let (x, y) = (self.across[i][0] + v * self.down[0], self.across[i][1] + v * self.down[1]);
+            x >= 1.0 && y >= 1.0 && x <= view.width as f64 - 3.0 && y <= view.height as f64 - 3.0
+        })
+    }
+
+    /// Some rows of samples, from the `first` on; `out` is those rows of each plane.
+    fn rows(&self, view: &View<'_>, border: Border, first: usize, mut out: [&mut [f32]; 3]) {
+        let (n, k) = (self.n, self.k);
+        let fine = 1.0 / (n * k) as f64;
+        let all = 255.0 * (k * k) as f32;
+        let mut sums = [[0.0f32; 4]; BLOCK];
+        let rows = out[0].len() / n.max(1);
+        // In blocks, so that the pixels under one stay near: along a whole row of a turned square every few samples lie in another
+        // row of the picture, which is another page of memory.
+        for (above, left) in (0..rows).step_by(BLOCK).flat_map(|r| (0..n).step_by(BLOCK).map(move |c| (r, c))) {
+            let wide = BLOCK.min(n - left);
+            let last = (rows - 1).min(above + BLOCK - 1);
+            let inside = self.lies_inside(view, [left, left + wide - 1], [first + above, first + last]);
+            for row in above..rows.min(above + BLOCK) {
+                sums.fill([0.0; 4]);
+                for i in 0..k {
+                    let v = (((first + row) * k + i) as f64 + 0.5) * fine;
+                    let (dx, dy) = (v * self.down[0], v * self.down[1]);
+                    let places = self.across[left * k..].chunks_exact(k);
+                    if inside {
+                        let (dx, dy) = (fixed(dx), fixed(dy));
+                        for (sum, places) in sums[..wide].iter_mut().zip(self.fixed[left * k..].chunks_exact(k)) {
+                            // Summed where no memory has to be waited for.
+                            let mut all = *sum;
+                            for [x, y] in places {
+                                let at = between(view, x + dx, y + dy);
+                                for c in 0..4 {
+                                    all[c] += at[c];
+                                }
+                            }
+                            *sum = all;
+                        }
+                        continue;
+                    }
+                    for (sum, places) in sums[..wide].iter_mut().zip(places) {
+                        for [x, y] in places {
+                            let at = bilinear(view, x + dx, y + dy, border);
+                            for c in 0..4 {
+                                sum[c] += at[c];
+                            }
+                        }
+                    }
+                }
+                for (c, plane) in out.iter_mut().enumerate() {
+                    for (value, sum) in plane[row * n + left..][..wide].iter_mut().zip(&sums) {
+                        *value = sum[c] / all;
+                    }
                 }
             }
         }
-        sum.map(|s| s / (255.0 * (k * k) as f32))
     }
 }
 
-/// The value at `x`, `y`, counted from the centre of the top-left pixel, from 0 to 255.
-fn bilinear(view: &View<'_>, x: f64, y: f64, border: Border) -> [f32; 3] {
+/// Pixels in fixed point: a 65 536th of a pixel is far below what any network can tell.
+fn fixed(pixels: f64) -> i64 {
+    (pixels * 65536.0).round() as i64
+}
+
+/// The value at `x`, `y`, counted from the centre of the top-left pixel, from 0 to 255; a fourth number that means nothing.
+#[inline(always)]
+fn bilinear(view: &View<'_>, x: f64, y: f64, border: Border) -> [f32; 4] {
+    let (x, y) = match border {
+        Border::Black => (x, y),
+        // The edge repeated is the nearest place of the picture.
+        Border::Edge => (x.clamp(0.0, view.width as f64 - 1.0), y.clamp(0.0, view.height as f64 - 1.0)),
+    };
+    // Cast toward zero, which is down from 0 on.
+    let (x0, y0) = (x as u32 as usize, y as u32 as usize);
+    if x >= 0.0 && y >= 0.0 && x0 + 1 < view.width && y0 + 1 < view.height {
+        let (tx, ty) = ((x - x0 as f64) as f32, (y - y0 as f64) as f32);
+        let at = 3 * (y0 * view.width + x0);
+        let below = at + 3 * view.width;
+        // Eight bytes of each row, of which the first six count; the last pixel of the picture has no eight.
+        if let (Some(upper), Some(lower)) = (eight(view.rgb, at), eight(view.rgb, below)) {
+            return std::array::from_fn(|c| {
+                let top = f32::from(upper[c]) * (1.0 - tx) + f32::from(upper[c + 3]) * tx;
+                let bottom = f32::from(lower[c]) * (1.0 - tx) + f32::from(lower[c + 3]) * tx;
+                top * (1.0 - ty) + bottom * ty
+            });
+        }
+    }
+    beyond(view, x, y, border)
+}
+
+/// The same well inside the picture, from places in fixed point; nought beyond it.
+#[inline(always)]
+fn between(view: &View<'_>, x: i64, y: i64) -> [f32; 4] {
+    let part = |v: i64| (v & 0xffff) as i32 as f32 * (1.0 / 65536.0);
+    let (tx, ty) = (part(x), part(y));
+    let at = 3 * ((y >> 16) as usize * view.width + (x >> 16) as usize);
+    let Some([upper, lower]) = eight(view.rgb, at).zip(eight(view.rgb, at + 3 * view.width)).map(|(u, l)| [u, l])
+    else {
+        return [0.0; 4];
+    };
+    let (far, below) = (tx * (1.0 - ty), (1.0 - tx) * ty);
+    let (near, across) = ((1.0 - tx) * (1.0 - ty), tx * ty);
+    std::array::from_fn(|c| {
+        f32::from(upper[c]) * near
+            + f32::from(upper[c + 3]) * far
+            + (f32::from(lower[c]) * below + f32::from(lower[c + 3]) * across)
+    })
+}
+
+#[inline(always)]
+fn eight(bytes: &[u8], at: usize) -> Option<&[u8; 8]> {
+    bytes.get(at..at + 8)?.first_chunk()
+}
+
+/// The same at the picture's edge and beyond.
+#[cold]
+fn beyond(view: &View<'_>, x: f64, y: f64, border: Border) -> [f32; 4] {
     let (w, h) = (view.width as i64, view.height as i64);
     let (fx, fy) = (x.floor(), y.floor());
     let (tx, ty) = ((x - fx) as f32, (y - fy) as f32);
     let (x0, y0) = (fx as i64, fy as i64);
-    if x0 >= 0 && y0 >= 0 && x0 + 1 < w && y0 + 1 < h {
-        let at = 3 * (y0 as usize * view.width + x0 as usize);
-        let upper = &view.rgb[at..at + 6];
-        let below = at + 3 * view.width;
-        let lower = &view.rgb[below..below + 6];
-        return std::array::from_fn(|c| {
-            let top = f32::from(upper[c]) * (1.0 - tx) + f32::from(upper[c + 3]) * tx;
-            let bottom = f32::from(lower[c]) * (1.0 - tx) + f32::from(lower[c + 3]) * tx;
-            top * (1.0 - ty) + bottom * ty
-        });
-    }
-    let pixel = |x: i64, y: i64| -> [f32; 3] {
+    let pixel = |x: i64, y: i64| -> [f32; 4] {
         let inside = x >= 0 && y >= 0 && x < w && y < h;
         if !inside && border == Border::Black {
-            return [0.0; 3];
+            return [0.0; 4];
         }
         let at = 3 * (y.clamp(0, h - 1) as usize * view.width + x.clamp(0, w - 1) as usize);
-        std::array::from_fn(|c| f32::from(view.rgb[at + c]))
+        let [r, g, b] = [0, 1, 2].map(|c| f32::from(view.rgb[at + c]));
+        [r, g, b, 0.0]
     };
     let (a, b, c, d) = (pixel(x0, y0), pixel(x0 + 1, y0), pixel(x0, y0 + 1), pixel(x0 + 1, y0 + 1));
     std::array::from_fn(|k| (a[k] * (1.0 - tx) + b[k] * tx) * (1.0 - ty) + (c[k] * (1.0 - tx) + d[k] * tx) * ty)
@@ -163,13 +267,14 @@ mod tests {
     fn samples_are_taken_half_pixel_correct() {
         let rgb = slope();
         let view = View::new(64, 64, &rgb).expect("whole");
-        for (side, turn, mirrored) in [(16.0, 0.0, false), (8.0, 0.4, false), (16.0, 0.0, true), (40.0, 0.2, false)] {
+        for (side, turn, turned) in [(16.0, 0.0, false), (8.0, 0.4, false), (16.0, 0.0, true), (40.0, 0.2, false)] {
             let square = Square { centre: Pixel::new(31.0, 33.5), side, turn };
-            let got = sample(&view, &square, 8, Border::Edge, mirrored);
+            let straight = sample(&view, &square, 8, Border::Edge);
+            let got = if turned { mirrored(&straight, 8) } else { straight };
             for row in 0..8 {
                 for column in 0..8 {
                     let u = (column as f64 + 0.5) / 8.0;
-                    let at = square.place(if mirrored { 1.0 - u } else { u }, (row as f64 + 0.5) / 8.0);
+                    let at = square.place(if turned { 1.0 - u } else { u }, (row as f64 + 0.5) / 8.0);
                     let value = |c: usize| f64::from(got[(c * 8 + row) * 8 + column]) * 255.0 / 2.0 + 0.5;
                     assert!((value(0) - at.x).abs() < 1e-3, "x {} at {at:?}, side {side}", value(0));
                     assert!((value(1) - at.y).abs() < 1e-3, "y {} at {at:?}, side {side}", value(1));
@@ -183,8 +288,8 @@ mod tests {
         let rgb = vec![200; 3 * 4 * 4];
         let view = View::new(4, 4, &rgb).expect("whole");
         let far = Square { centre: Pixel::new(-20.0, 2.0), side: 4.0, turn: 0.0 };
-        assert_eq!(sample(&view, &far, 2, Border::Black, false), vec![0.0; 12]);
-        assert!(sample(&view, &far, 2, Border::Edge, false).iter().all(|v| (v - 200.0 / 255.0).abs() < 1e-6));
+        assert_eq!(sample(&view, &far, 2, Border::Black), vec![0.0; 12]);
+        assert!(sample(&view, &far, 2, Border::Edge).iter().all(|v| (v - 200.0 / 255.0).abs() < 1e-6));
         assert!(View::new(4, 4, &rgb[1..]).is_none() && View::new(0, 4, &[]).is_none());
     }
 }

@@ -5,8 +5,8 @@ use rten::{Model, ModelOptions};
 
 use crate::detector::sigmoid;
 use crate::find_error::FindError;
-use crate::network::{load, run};
-use crate::sample::{Border, Square, View, sample};
+use crate::network::{Threads, load, run};
+use crate::sample::{Border, Square, View, mirrored, sample};
 
 static WEIGHTS: &[u8] = include_bytes!("../../../data/models/face_landmarks_478.onnx");
 
@@ -25,8 +25,31 @@ impl Surface {
     }
 
     /// The landmarks in this square of the picture, and how sure the network is that a face is there, from 0 to 1.
-    pub fn read(&self, view: &View<'_>, square: &Square, mirrored: bool) -> Result<(Landmarks, f64), FindError> {
-        let outputs = run(&self.model, sample(view, square, SIDE, Border::Edge, mirrored), SIDE)?;
+    pub fn read(&self, view: &View<'_>, square: &Square, threads: &Threads) -> Result<(Landmarks, f64), FindError> {
+        self.looked(&sample(view, square, SIDE, Border::Edge), square, false, threads)
+    }
+
+    /// The same, averaged with what the mirrored picture shows.
+    pub fn read_both_ways(
+        &self,
+        view: &View<'_>,
+        square: &Square,
+        threads: &Threads,
+    ) -> Result<(Landmarks, f64), FindError> {
+        let planes = sample(view, square, SIDE, Border::Edge);
+        let (landmarks, presence) = self.looked(&planes, square, false, threads)?;
+        let (turned, _) = self.looked(&mirrored(&planes, SIDE), square, true, threads)?;
+        Ok((landmarks.mean(&turned), presence))
+    }
+
+    fn looked(
+        &self,
+        planes: &[f32],
+        square: &Square,
+        mirrored: bool,
+        threads: &Threads,
+    ) -> Result<(Landmarks, f64), FindError> {
+        let outputs = run(&self.model, planes, SIDE, threads)?;
         let places = outputs.iter().find(|o| o.len() == 3 * LANDMARKS).ok_or(FindError::network("landmarks"))?;
         let presence = outputs.iter().find(|o| o.len() == 1).ok_or(FindError::network("presence"))?[0];
         let side = SIDE as f64;

@@ -1,5 +1,5 @@
-//! Many photographs: a worker for each core, each with its own networks and never more than one decoded photograph; answers
-//! come in the order in which the photographs were named.
+//! Many photographs: a worker for each core, all with the same networks, none with more than one decoded photograph; answers come in
+//! the order in which the photographs were named.
 
 use std::collections::BTreeMap;
 use std::panic::{AssertUnwindSafe, catch_unwind};
@@ -65,13 +65,15 @@ pub fn run(
     mut done: impl FnMut(usize),
     mut each: impl FnMut(&Path, Answer) -> bool,
 ) -> Result<(), Refused> {
-    let workers = thread::available_parallelism().map_or(1, usize::from).min(photos.len());
-    let finders: Vec<Finder> =
-        (0..workers).map(|_| Finder::new()).collect::<Result<_, _>>().map_err(|e| Refused(e.to_string()))?;
+    let cores = thread::available_parallelism().map_or(1, usize::from);
+    let workers = cores.min(photos.len());
+    let finder = Finder::new().map_err(|e| Refused(e.to_string()))?;
     let (next, stop) = (AtomicUsize::new(0), AtomicBool::new(false));
     thread::scope(|scope| {
         let (send, receive) = mpsc::channel();
-        for finder in finders {
+        for _ in 0..workers {
+            // Where photographs are fewer than cores, each photograph's networks may have more than one.
+            let finder = if workers == cores { finder.beside() } else { finder.clone() };
             let (send, next, stop) = (send.clone(), &next, &stop);
             scope.spawn(move || {
                 while !stop.load(Ordering::Relaxed) {

@@ -57,6 +57,8 @@ fn a_folder_gives_all_its_photographs_by_name_and_a_broken_one_is_named() {
     assert_eq!(ends, ["a.JPG", "b.jpg", "c.png", "d.jpeg"], "in order, the inner folder unopened");
     assert!(photos[2]["error"].is_string() && photos[2]["sides"].is_null() && photos[2]["usable"] == false);
     assert_eq!(photos[0]["sides"], photos[3]["sides"], "the same bytes measure the same on every worker");
+    let alone = run(&["measure", &folder.file("b.jpg"), "--json", "--tone", "light"]).json();
+    assert_eq!(photos[1]["sides"], alone["photos"][0]["sides"], "and alone, where the networks have all cores");
     assert_eq!(answer["visit"]["photographs"], 3);
     assert!(answer["visit"]["warnings"].to_string().contains("could not be used"));
 }
