@@ -59,9 +59,14 @@ fn own(number: usize, side: Side) -> usize {
     if side == Side::Right { mirror(number) } else { number }
 }
 
+/// The landmarks of a side's lower lid, outer corner to inner corner.
+pub fn lower_lid(side: Side) -> [usize; 9] {
+    LOWER_LID.map(|n| own(n, side))
+}
+
 /// The margins as the landmarks have them.
 pub fn margins(landmarks: &Landmarks) -> Margins {
-    [Side::Right, Side::Left].map(|side| LOWER_LID.map(|n| landmarks.at(own(n, side))))
+    [Side::Right, Side::Left].map(|side| lower_lid(side).map(|n| landmarks.at(n)))
 }
 
 /// The outline of an area on one side. `down_mm` and `across_mm` shift it on the face (across toward the own left): how

@@ -44,6 +44,8 @@ pub struct Options {
     pub tone: Option<Tone>,
     /// The shape of the person's first photograph, to notice a mirrored one.
     pub first: Option<Signature>,
+    /// Whether the lower lid of the own right, and of the own left, was placed by hand: it is left where it was put.
+    pub lids_by_hand: [bool; 2],
     /// Whether values are computed although a gate failed: only to test how well they repeat, on photographs that were not taken
     /// for a measurement. They are not `usable` all the same.
     pub past_gates: bool,
@@ -182,7 +184,11 @@ pub fn measure(
     if irises.is_empty() {
         warnings.push(Warning::ScaleUnclear);
     }
-    let (margins, clear) = lids::refine(light, landmarks, &frame, &margins(landmarks));
+    let placed = margins(landmarks);
+    let (mut margins, mut clear) = lids::refine(light, landmarks, &frame, &placed);
+    for side in (0..2).filter(|side| options.lids_by_hand[*side]) {
+        (margins[side], clear[side]) = (placed[side], true);
+    }
     warnings.extend(
         [Side::Right, Side::Left].into_iter().zip(clear).filter(|(_, c)| !c).map(|(s, _)| Warning::LidUnclear(s)),
     );

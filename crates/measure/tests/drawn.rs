@@ -283,3 +283,22 @@ fn an_unknown_skin_class_is_estimated_and_said() {
     let m = measure(&drawn, &drawn, &drawn.landmarks, &Options::default()).expect("a face");
     assert!(m.warnings.iter().any(|w| matches!(w, Warning::ToneEstimated(_))), "{:?}", m.warnings);
 }
+
+/// A lid that a person has placed stays where it was put; the other is still refined.
+#[test]
+fn a_lid_placed_by_hand_is_left_there() {
+    let drawn = draw(&Sheet::plain());
+    let lid = face::region::lower_lid(vocab::Side::Left)[4];
+    let mut put = drawn.landmarks.at(lid);
+    put.y += 12.0;
+    let landmarks = face::corrected(&drawn.landmarks, &[(lid, put)]);
+    let tone = Some(colour::Tone::Intermediate);
+    let of = |lids_by_hand| {
+        let options = Options { tone, lids_by_hand, ..Options::default() };
+        measure(&drawn, &drawn, &landmarks, &options).expect("a face").margins
+    };
+    let (refined, left) = (of([false; 2]), of([false, true]));
+    assert!(left[1][4].to(put) < 1e-3, "{:?} put {put:?}", left[1][4]);
+    assert!((refined[1][4].y - put.y).abs() > 1.0, "else the test says nothing: {:?}", refined[1][4]);
+    assert_eq!(refined[0], left[0]);
+}

@@ -1,7 +1,7 @@
 //! The proof of the measurement on invented faces of known truth.
 //!
 //! ```text
-//! cargo run --release -p app --example proof -- table [SHARE]   the whole table; SHARE of the pictures, 1 unless said otherwise
+//! cargo run --release -p app --example proof -- table [SHARE [REST]]  the whole table; SHARE of the pictures of shadows, REST of the others
 //! cargo run --release -p app --example proof -- calibrate N     the same of other seeds, for tuning: N pictures a class
 //! cargo run --release -p app --example proof -- look N          picture by picture
 //! cargo run --release -p app --example proof -- leading N rows  what leads, side by side with the truth
@@ -44,8 +44,9 @@ fn main() {
         }
         _ => {
             let share = number(1, 1.0);
-            let of = |n: f64| (n * share).ceil() as u64;
-            table::shadows(&mut table, PROOF, of(120.0));
+            let rest = number(2, share);
+            let of = |n: f64| (n * rest).ceil() as u64;
+            table::shadows(&mut table, PROOF, (120.0 * share).ceil() as u64);
             table::leading(&mut table, PROOF + 1_000_000, of(18.0));
             table::refusals(&mut table, PROOF + 2_000_000, of(102.0));
             table::unchanged(&mut table, PROOF + 3_000_000, of(120.0));

@@ -13,6 +13,7 @@ use colour::Tone;
 use face::{Hands, Landmarks, Signature};
 use measure::{Measured, Options, SideMeasured};
 use vision::{Care, Finder, Found, Note, Photograph, Quad, View};
+use vocab::Side;
 
 use crate::catalogue::{fill, text};
 use crate::own::{self, Refused};
@@ -115,6 +116,10 @@ pub fn measure_photo(photo: &Photograph, found: &Found, told: &Told) -> Result<T
         card,
         tone: told.tone,
         first: told.first.clone(),
+        lids_by_hand: [Side::Right, Side::Left].map(|side| {
+            let lid = face::region::lower_lid(side);
+            hands.landmarks.iter().any(|(n, _)| lid[1..8].contains(n))
+        }),
         past_gates: told.past_gates,
         chroma_step: photo.chroma_step.unwrap_or(0.0),
     };
