@@ -290,7 +290,7 @@ fn a_lid_placed_by_hand_is_left_there() {
     let drawn = draw(&Sheet::plain());
     let lid = face::region::lower_lid(vocab::Side::Left)[4];
     let mut put = drawn.landmarks.at(lid);
-    put.y += 12.0;
+    put.y += 5.0;
     let landmarks = face::corrected(&drawn.landmarks, &[(lid, put)]);
     let tone = Some(colour::Tone::Intermediate);
     let of = |lids_by_hand| {
@@ -299,6 +299,6 @@ fn a_lid_placed_by_hand_is_left_there() {
     };
     let (refined, left) = (of([false; 2]), of([false, true]));
     assert!(left[1][4].to(put) < 1e-3, "{:?} put {put:?}", left[1][4]);
-    assert!((refined[1][4].y - put.y).abs() > 1.0, "else the test says nothing: {:?}", refined[1][4]);
+    assert!(refined[1][4].to(put) > 0.5, "else the test says nothing: {:?} {put:?}", refined[1][4]);
     assert_eq!(refined[0], left[0]);
 }
