@@ -51,7 +51,7 @@ fn main() {
             table::refusals(&mut table, PROOF + 2_000_000, of(102.0));
             table::unchanged(&mut table, PROOF + 3_000_000, of(120.0));
             table::changed(&mut table, PROOF + 4_000_000, of(60.0));
-            table.lines.iter().filter(|l| !l.held).count()
+            table.failed()
         }
     };
     table.print();
