@@ -1,0 +1,91 @@
+//! Who is due: the facts by which a practitioner decides whom to call, one line a client.
+
+use rusqlite::Row;
+use vocab::Date;
+
+use crate::access::{Reader, unreadable};
+use crate::error::Error;
+use crate::id::ClientId;
+use crate::time::Time;
+
+/// When somebody counts as due.
+#[derive(Clone, Copy, Debug, PartialEq, Eq)]
+pub struct DueRule {
+    /// Today.
+    pub today: Date,
+    /// The latest visit, or the day a client was added if there is none, is before this moment.
+    pub visit_before: Time,
+}
+
+/// One client who is due, with what speaks for it.
+#[derive(Clone, Debug, PartialEq, Eq)]
+pub struct Due {
+    /// Who.
+    pub client: ClientId,
+    /// Their name.
+    pub name: String,
+    /// Their latest visit.
+    pub last_visit: Option<Time>,
+    /// Their latest session.
+    pub last_session: Option<Time>,
+    /// The day of the last home note.
+    pub last_home_note: Option<Date>,
+    /// The latest visit is too long ago.
+    pub visit: bool,
+    /// There are no answers, or they must be asked again by today.
+    pub screening: bool,
+    /// Consent to care was never given, or was withdrawn.
+    pub consent: bool,
+    /// A plan of weeks runs today, and the last home note is more than a week old or there is none.
+    pub home_note: bool,
+}
+
+/// Everything by index, one look-up a client and fact.
+const DUE: &str = "
+WITH facts AS (
+    SELECT c.id AS client, c.name AS name, c.folded AS folded, c.created AS created,
+        (SELECT at FROM visits v WHERE v.client = c.id ORDER BY at DESC LIMIT 1) AS visited,
+        (SELECT at FROM sessions s WHERE s.client = c.id ORDER BY at DESC LIMIT 1) AS worked,
+        (SELECT day FROM home_notes h WHERE h.client = c.id ORDER BY day DESC LIMIT 1) AS noted,
+        (SELECT coalesce(until, '9999-12-31') FROM intakes i WHERE i.client = c.id ORDER BY id DESC LIMIT 1) AS asked,
+        (SELECT given FROM consents k WHERE k.client = c.id AND k.kind = 'care' ORDER BY id DESC LIMIT 1) AS cared,
+        EXISTS (SELECT 1 FROM weeks w WHERE w.client = c.id AND w.first <= ?1
+            AND date(w.first, '+' || w.days || ' days') > ?1) AS planned
+    FROM clients c
+), judged AS (
+    SELECT client, name, folded, visited, worked, noted,
+        coalesce(visited, created) < ?2 AS visit_due,
+        coalesce(asked, '') <= ?1 AS screening_due,
+        coalesce(cared, 0) = 0 AS consent_due,
+        planned AND coalesce(noted, '') < date(?1, '-7 days') AS note_due
+    FROM facts
+)
+SELECT client, name, visited, worked, noted, visit_due, screening_due, consent_due, note_due FROM judged
+WHERE visit_due OR screening_due OR consent_due OR note_due
+ORDER BY coalesce(visited, 0), folded, client LIMIT ?3";
+
+fn due(row: &Row<'_>) -> rusqlite::Result<Due> {
+    let moment = |column: usize| Ok::<_, rusqlite::Error>(row.get::<_, Option<i64>>(column)?.map(Time::from_unix));
+    let noted: Option<String> = row.get(4)?;
+    Ok(Due {
+        client: row.get(0)?,
+        name: row.get(1)?,
+        last_visit: moment(2)?,
+        last_session: moment(3)?,
+        last_home_note: noted.map(|t| Date::parse(&t).ok_or_else(|| unreadable(4))).transpose()?,
+        visit: row.get(5)?,
+        screening: row.get(6)?,
+        consent: row.get(7)?,
+        home_note: row.get(8)?,
+    })
+}
+
+impl Reader<'_> {
+    /// Up to `most` clients who are due, those whose visit is longest ago first.
+    ///
+    /// # Errors
+    /// Of the store.
+    pub fn due(&self, rule: &DueRule, most: u32) -> Result<Vec<Due>, Error> {
+        self.all(DUE, (rule.today.to_string(), rule.visit_before.unix(), most), due)
+    }
+}
