@@ -240,7 +240,12 @@ fn vacuum_into(conn: &Connection, store: &Path, to: &Path) -> Result<(), Error> 
         .ok_or_else(|| ErrorKind::File { path: to.to_owned(), detail: "its name is no Unicode".to_owned() })?;
     conn.execute("VACUUM INTO ?1", [text]).map_err(|e| {
         let _ = fs::remove_file(to);
-        Error::sql(store, e)
+        let error = Error::sql(store, e);
+        match error.kind() {
+            // A page without its seal comes as "SQL logic error" here: ask what it is.
+            ErrorKind::Internal(_) => conn::check_whole(conn, store).err().unwrap_or(error),
+            _ => error,
+        }
     })?;
     sync_file(to)
 }
