@@ -15,13 +15,13 @@ use crate::place::{Hold, Place, sync_file};
 use crate::time::Time;
 use crate::{backup, conn, migrate};
 
-/// Up to this size, in bytes, a store is checked whole each time it is opened.
+/// Up to this size, in bytes, every page of a store is held against its seal each time it is opened.
 pub const CHECKED_WHOLE: u64 = 16 * 1024 * 1024;
 
 /// How much of the store was looked at when it was opened.
 #[derive(Clone, Copy, Debug, PartialEq, Eq)]
 pub enum Checked {
-    /// Every page, tree and reference.
+    /// Every page was held against its seal: no byte is another than was written.
     Whole,
     /// The first page, the length and the version: the store is larger than [`CHECKED_WHOLE`]. Every further page is held
     /// against its seal when it is read. [`Cabinet::check`] looks at the rest.
@@ -141,7 +141,7 @@ impl Cabinet {
         let size = std::fs::metadata(&store).map_err(|e| Error::io(&store, &e))?.len();
         let checked = if size <= CHECKED_WHOLE { Checked::Whole } else { Checked::Start };
         if checked == Checked::Whole {
-            conn::check_whole(&writer, &store)?;
+            conn::check_seals(&writer, &store)?;
         }
         let readers = Mutex::new(Vec::new());
         *slot = Some(Opened { readers, writer: Mutex::new(writer), key, header, store, checked, hold });
@@ -242,17 +242,28 @@ impl Cabinet {
         run().map_err(|e: Error| self.advised(e.at(&opened.store)))
     }
 
-    /// Looks at the whole store: every page's seal, every tree, every reference. Reads the whole file.
+    /// Holds every page against its seal. Reads the whole file.
+    ///
+    /// # Errors
+    /// Damage, with the newest whole backup; it is locked.
+    pub fn check_seals(&self) -> Result<(), Error> {
+        self.look(conn::check_seals)
+    }
+
+    /// Looks at the whole store: every page's seal, every tree, every reference. Reads the whole file, several times.
     ///
     /// # Errors
     /// Damage, with the newest whole backup; it is locked.
     pub fn check(&self) -> Result<(), Error> {
+        self.look(conn::check_whole)
+    }
+
+    fn look(&self, check: impl FnOnce(&Connection, &Path) -> Result<(), Error>) -> Result<(), Error> {
         let slot = self.shared();
         let opened = slot.as_ref().ok_or(ErrorKind::Locked)?;
         // A connection of its own has none of the pages in memory.
-        conn::open(&opened.store, &opened.key, false)
-            .and_then(|conn| conn::check_whole(&conn, &opened.store))
-            .map_err(|e| self.advised(e))
+        let looked = conn::open(&opened.store, &opened.key, false).and_then(|conn| check(&conn, &opened.store));
+        looked.map_err(|e| self.advised(e))
     }
 
     pub(crate) fn shared(&self) -> RwLockReadGuard<'_, Option<Opened>> {

