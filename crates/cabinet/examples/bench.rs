@@ -111,7 +111,9 @@ fn main() -> Result<(), Box<dyn std::error::Error>> {
     report("whole check", 3, |_| cabinet.check())?;
     report("backup, checked", 3, |n| cabinet.backup(2, now.plus(n as i64)).map(drop))?;
     report("one client erased, store written anew", 3, |n| cabinet.erase_client(ids[n], now).map(drop))?;
-    //EXPORT
+    let out = folder.with_extension("out");
+    report("export whole", 1, |_| cabinet.export(&out).map(drop))?;
+    std::fs::remove_dir_all(&out)?;
     cabinet.lock();
     let standard = folder.with_extension("standard");
     report("create at the standard cost", 3, |n| {

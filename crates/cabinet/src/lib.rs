@@ -37,9 +37,11 @@ mod consents;
 mod due;
 mod erase;
 mod error;
+mod export;
 mod fold;
 mod header;
 mod id;
+mod import;
 mod intake;
 mod key;
 mod log;
@@ -61,10 +63,12 @@ pub use consents::{Consent, ConsentKind};
 pub use due::{Due, DueRule};
 pub use erase::Erasure;
 pub use error::{Damage, Error, ErrorKind};
+pub use export::{Exported, Stripped, without_metadata};
 pub use id::{
     AtlasId, ClientId, ConsentId, CorrectionId, HomeNoteId, IntakeId, MeasurementId, NoteId, PhotographId, RoutineId,
     SessionId, VersionId, VisitId, WeeksId, WordId,
 };
+pub use import::{Doubles, Imported, MOST_IMPORT_BYTES, Problem, ReadClient, Reading, read_csv, read_vcards};
 pub use intake::{ClinicianWord, Intake, NewWord};
 pub use log::Change;
 pub use migrate::LATEST as LATEST_VERSION;
