@@ -1,13 +1,15 @@
 //! Wrong passphrases in a row: each one costs the derivation of a key, and from the third on a wait that doubles.
 //!
-//! The count stands in a file in clear, so that it outlives a restart. It holds off someone at the keyboard or on the page.
+//! The count stands in a file in clear, so that it outlives a restart; it is written in place, always equally long, so that a
+//! full disk locks nobody out. It holds off someone at the keyboard or on the page.
 //! Who carries the files away can delete it; against them only the passphrase and the cost of Argon2id stand.
 
 use std::fs::{self, File, OpenOptions};
+use std::io::Write;
 use std::path::Path;
 
 use crate::error::{Error, ErrorKind};
-use crate::place::{Place, replace};
+use crate::place::Place;
 use crate::time::Time;
 
 /// From this many wrong ones in a row there is a wait.
@@ -33,7 +35,7 @@ struct Count {
 
 impl Count {
     fn text(self) -> String {
-        format!("wrong in a row: {}\nlast: {}\n", self.failures, self.last)
+        format!("wrong in a row: {:010}\nlast: {}\n", self.failures, self.last)
     }
 
     fn parse(text: &str) -> Option<Count> {
@@ -67,7 +69,7 @@ impl Attempt {
             // One that can't be read counts as one that begins to wait now.
             Err(()) => {
                 let begins = Count { failures: FREE, last: now };
-                replace(&place.attempts(), begins.text().as_bytes())?;
+                write(&place.attempts(), begins)?;
                 begins
             }
         };
@@ -79,12 +81,12 @@ impl Attempt {
             }
             if now < before.last {
                 let moved = Count { last: now, ..before };
-                replace(&place.attempts(), moved.text().as_bytes())?;
+                write(&place.attempts(), moved)?;
                 return Err(ErrorKind::TooSoon { wait_until: moved.wait_until() }.into());
             }
         }
         let count = Count { failures: before.failures.saturating_add(1), last: now };
-        replace(&place.attempts(), count.text().as_bytes())?;
+        write(&place.attempts(), count)?;
         Ok(Attempt { place: place.clone(), count, _queue: file })
     }
 
@@ -95,11 +97,24 @@ impl Attempt {
 
     /// It was right: the count begins anew.
     pub fn right(self) -> Result<(), Error> {
-        match fs::remove_file(self.place.attempts()) {
-            Err(e) if e.kind() != std::io::ErrorKind::NotFound => Err(Error::io(&self.place.attempts(), &e)),
-            _ => Ok(()),
-        }
+        write(&self.place.attempts(), Count { failures: 0, ..self.count })
     }
+}
+
+/// Makes the file, so that later nothing needs room.
+pub fn begin_at_none(place: &Place, now: Time) -> Result<(), Error> {
+    write(&place.attempts(), Count { failures: 0, last: now })
+}
+
+fn write(path: &Path, count: Count) -> Result<(), Error> {
+    let run = || {
+        let mut file = OpenOptions::new().create(true).truncate(false).write(true).open(path)?;
+        let text = count.text();
+        file.write_all(text.as_bytes())?;
+        file.set_len(text.len() as u64)?;
+        file.sync_all()
+    };
+    run().map_err(|e| Error::io(path, &e))
 }
 
 /// The count, none where there is no file, an error where it can't be read.

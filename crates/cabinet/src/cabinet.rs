@@ -6,7 +6,7 @@ use std::sync::{Mutex, MutexGuard, PoisonError, RwLock, RwLockReadGuard, RwLockW
 use rusqlite::{Connection, TransactionBehavior};
 
 use crate::access::{Reader, Writer};
-use crate::attempts::Attempt;
+use crate::attempts::{self, Attempt};
 use crate::error::{Damage, Error, ErrorKind};
 use crate::header::{Header, store_name};
 use crate::key::{self, StoreKey};
@@ -77,6 +77,7 @@ impl Cabinet {
         let mut made = conn::open(&unfinished, &key, true)?;
         migrate::to_latest(&mut made, &unfinished)?;
         close(made, &unfinished)?;
+        attempts::begin_at_none(&place, now)?;
         place.write_header(&header)?;
         place.settle(&header)?;
         drop(hold);

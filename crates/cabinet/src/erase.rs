@@ -96,3 +96,6 @@ pub(crate) fn erase(writer: &Writer<'_>, id: ClientId) -> Result<(), Error> {
     writer.run("DELETE FROM changes WHERE client = ?1", [id])?;
     writer.log(Done::Erased, ClientId::WORD, None, None)
 }
+
+#[cfg(test)]
+mod tests;
