@@ -54,7 +54,7 @@ impl Count {
 pub struct Attempt {
     place: Place,
     count: Count,
-    _queue: File,
+    queue: File,
 }
 
 impl Attempt {
@@ -87,7 +87,7 @@ impl Attempt {
         }
         let count = Count { failures: before.failures.saturating_add(1), last: now };
         write(&place.attempts(), count)?;
-        Ok(Attempt { place: place.clone(), count, _queue: file })
+        Ok(Attempt { place: place.clone(), count, queue: file })
     }
 
     /// From when on the next attempt is taken, if this one was wrong.
@@ -95,11 +95,15 @@ impl Attempt {
         self.count.wait_until()
     }
 
-    /// It was right: the count begins anew.
-    pub fn right(self) -> Result<(), Error> {
-        write(&self.place.attempts(), Count { failures: 0, ..self.count })
+    /// It was right: the count begins anew. The turn is kept until the answer is dropped.
+    pub fn right(self) -> Result<Turn, Error> {
+        write(&self.place.attempts(), Count { failures: 0, ..self.count })?;
+        Ok(Turn(self.queue))
     }
 }
+
+/// A turn in the queue of those who open: two programs that start together don't take each other for somebody at work.
+pub struct Turn(#[expect(dead_code, reason = "holds the queue while it lives")] File);
 
 /// Makes the file, so that later nothing needs room.
 pub fn begin_at_none(place: &Place, now: Time) -> Result<(), Error> {

@@ -111,7 +111,7 @@ impl Cabinet {
         let Some(key) = key::open(passphrase, &head.recipe)? else {
             return Err(ErrorKind::WrongPassphrase { wait_until: attempt.wait_until() }.into());
         };
-        attempt.right()?;
+        let _turn = attempt.right()?;
         let store = place.next_store()?;
         let unfinished = place.unfinished(&store);
         unpack(backup, &head, &unfinished)?;
@@ -154,7 +154,7 @@ impl Cabinet {
             if key::open(old, &opened.header.recipe)?.is_none() {
                 return Err(ErrorKind::WrongPassphrase { wait_until: attempt.wait_until() }.into());
             }
-            attempt.right()?;
+            let _turn = attempt.right()?;
             if !opened.hold.alone() {
                 return Err(ErrorKind::InUse(self.place.folder().to_owned()).into());
             }

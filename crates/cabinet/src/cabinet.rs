@@ -18,6 +18,9 @@ use crate::{backup, conn, migrate};
 /// Up to this size, in bytes, every page of a store is held against its seal each time it is opened.
 pub const CHECKED_WHOLE: u64 = 16 * 1024 * 1024;
 
+/// Readers that are kept open for the next who reads; each may hold 16 MB of pages.
+const MOST_IDLE: usize = 6;
+
 /// How much of the store was looked at when it was opened.
 #[derive(Clone, Copy, Debug, PartialEq, Eq)]
 pub enum Checked {
@@ -113,7 +116,7 @@ impl Cabinet {
         let Some(key) = key::open(passphrase, &header.recipe)? else {
             return Err(ErrorKind::WrongPassphrase { wait_until: attempt.wait_until() }.into());
         };
-        attempt.right()?;
+        let _turn = attempt.right()?;
         self.opened_with(header, key, now).map_err(|e| self.advised(e))
     }
 
@@ -212,15 +215,18 @@ impl Cabinet {
         let slot = self.shared();
         let opened = slot.as_ref().ok_or(ErrorKind::Locked)?;
         let run = || {
-            let idle = guard(&opened.readers).pop();
-            let conn = match idle {
+            let kept = guard(&opened.readers).pop();
+            let conn = match kept {
                 Some(conn) => conn,
                 None => conn::open(&opened.store, &opened.key, false)?,
             };
             let moment = conn.unchecked_transaction()?;
             let value = look(&Reader::new(&moment))?;
             moment.finish()?;
-            guard(&opened.readers).push(conn);
+            let mut idle = guard(&opened.readers);
+            if idle.len() < MOST_IDLE {
+                idle.push(conn);
+            }
             Ok(value)
         };
         run().map_err(|e: Error| self.advised(e.at(&opened.store)))
@@ -309,3 +315,6 @@ pub(crate) fn close(conn: Connection, store: &Path) -> Result<(), Error> {
     conn.close().map_err(|(_, e)| Error::sql(store, e))?;
     sync_file(store)
 }
+
+#[cfg(test)]
+mod tests;

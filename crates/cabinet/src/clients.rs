@@ -7,8 +7,10 @@ use crate::access::{Done, Reader, Writer, choice, time, unreadable, word_of};
 use crate::error::{Error, ErrorKind};
 use crate::fold::folded;
 use crate::id::ClientId;
-use crate::text::{bounded, said};
+use crate::text::{bounded, quiet, said};
 use crate::time::Time;
+
+quiet!(Details, OwnTone, Client, Line, Place);
 
 /// The longest name, in characters.
 pub const LONGEST_NAME: usize = 200;
@@ -71,7 +73,7 @@ impl Hands {
 }
 
 /// What a person says of themselves at the desk. Everything but the name may be empty.
-#[derive(Clone, Debug, Default, PartialEq, Eq)]
+#[derive(Clone, Default, PartialEq, Eq)]
 pub struct Details {
     /// The name as they write it, up to [`LONGEST_NAME`] characters.
     pub name: String,
@@ -114,7 +116,7 @@ impl Details {
 }
 
 /// A person's own tone, fixed at the first visit: later photographs are read with it.
-#[derive(Clone, Debug, PartialEq)]
+#[derive(Clone, PartialEq)]
 pub struct OwnTone {
     /// The class, by the word that the measurement uses.
     pub class: String,
@@ -125,7 +127,7 @@ pub struct OwnTone {
 }
 
 /// A client.
-#[derive(Clone, Debug, PartialEq)]
+#[derive(Clone, PartialEq)]
 pub struct Client {
     /// Their number.
     pub id: ClientId,
@@ -140,7 +142,7 @@ pub struct Client {
 }
 
 /// A line of the list of clients.
-#[derive(Clone, Debug, PartialEq, Eq)]
+#[derive(Clone, PartialEq, Eq)]
 pub struct Line {
     /// Their number.
     pub id: ClientId,
@@ -155,7 +157,7 @@ pub struct Line {
 }
 
 /// A place in the list of clients, which is in the order of the folded names.
-#[derive(Clone, Debug, PartialEq, Eq)]
+#[derive(Clone, PartialEq, Eq)]
 pub struct Place(String, i64);
 
 const CLIENT: &str = "SELECT id, name, birth, language, email, phone, address, notes, hands, tone_class, tone_ita, \

@@ -3,8 +3,10 @@
 use crate::access::{Reader, Writer, choice, time, word_of};
 use crate::error::{Error, ErrorKind};
 use crate::id::{ClientId, ConsentId};
-use crate::text::said;
+use crate::text::{quiet, said};
 use crate::time::Time;
+
+quiet!(Consent);
 
 /// What is consented to.
 #[derive(Clone, Copy, Debug, PartialEq, Eq, Hash, PartialOrd, Ord)]
@@ -34,7 +36,7 @@ impl ConsentKind {
 }
 
 /// One giving or withdrawing.
-#[derive(Clone, Debug, PartialEq, Eq)]
+#[derive(Clone, PartialEq, Eq)]
 pub struct Consent {
     /// Its number.
     pub id: ConsentId,

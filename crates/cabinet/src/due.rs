@@ -6,7 +6,10 @@ use vocab::Date;
 use crate::access::{Reader, unreadable};
 use crate::error::Error;
 use crate::id::ClientId;
+use crate::text::quiet;
 use crate::time::Time;
+
+quiet!(Due);
 
 /// When somebody counts as due.
 #[derive(Clone, Copy, Debug, PartialEq, Eq)]
@@ -18,7 +21,7 @@ pub struct DueRule {
 }
 
 /// One client who is due, with what speaks for it.
-#[derive(Clone, Debug, PartialEq, Eq)]
+#[derive(Clone, PartialEq, Eq)]
 pub struct Due {
     /// Who.
     pub client: ClientId,

@@ -7,11 +7,13 @@ use vocab::Date;
 use crate::access::{Done, Reader, Writer, date, time, unreadable};
 use crate::error::{Error, ErrorKind};
 use crate::id::{ClientId, IntakeId, WordId};
-use crate::text::{Document, Json, Toml, bounded, said};
+use crate::text::{Document, Json, Toml, bounded, quiet, said};
 use crate::time::Time;
 
+quiet!(Intake, ClinicianWord, NewWord<'t>);
+
 /// One set of answers.
-#[derive(Clone, Debug, PartialEq, Eq)]
+#[derive(Clone, PartialEq, Eq)]
 pub struct Intake {
     /// Its number.
     pub id: IntakeId,
@@ -24,7 +26,7 @@ pub struct Intake {
 }
 
 /// A clinician's word on one condition.
-#[derive(Clone, Debug, PartialEq, Eq)]
+#[derive(Clone, PartialEq, Eq)]
 pub struct ClinicianWord {
     /// Its number.
     pub id: WordId,
@@ -52,7 +54,7 @@ impl ClinicianWord {
 }
 
 /// A clinician's word to be recorded.
-#[derive(Clone, Copy, Debug)]
+#[derive(Clone, Copy)]
 pub struct NewWord<'t> {
     /// The condition, by its id in the screening data.
     pub condition: &'t str,

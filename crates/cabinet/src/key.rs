@@ -19,8 +19,8 @@ pub struct Recipe {
     pub check: [u8; 16],
 }
 
-/// The raw key of the store; wiped when dropped.
-pub struct StoreKey(Zeroizing<[u8; 32]>);
+/// The raw key of the store; wiped when dropped. On the heap, since a value that moves leaves a copy behind.
+pub struct StoreKey(Box<Zeroizing<[u8; 32]>>);
 
 impl StoreKey {
     /// The value of `PRAGMA key` and `PRAGMA rekey`: a raw key, which SQLCipher takes without deriving.
@@ -55,18 +55,18 @@ pub fn open(passphrase: &Passphrase, recipe: &Recipe) -> Result<Option<StoreKey>
 
 fn derive(passphrase: &Passphrase, cost: Cost, salt: &[u8]) -> Result<(StoreKey, [u8; 16]), Error> {
     let out = argon2id(passphrase.bytes(), cost, salt)?;
-    let mut key = Zeroizing::new([0; 32]);
+    let mut key = Box::new(Zeroizing::new([0; 32]));
     key.copy_from_slice(&out[..32]);
     let mut check = [0; 16];
     check.copy_from_slice(&out[32..48]);
     Ok((StoreKey(key), check))
 }
 
-fn argon2id(secret: &[u8], cost: Cost, salt: &[u8]) -> Result<Zeroizing<[u8; 64]>, Error> {
-    let mut out = Zeroizing::new([0; 64]);
+fn argon2id(secret: &[u8], cost: Cost, salt: &[u8]) -> Result<Box<Zeroizing<[u8; 64]>>, Error> {
+    let mut out = Box::new(Zeroizing::new([0; 64]));
     let params = Params::new(cost.memory_kib, cost.passes, cost.lanes, Some(64)).map_err(Error::internal)?;
     Argon2::new(Algorithm::Argon2id, Version::V0x13, params)
-        .hash_password_into(secret, salt, out.as_mut())
+        .hash_password_into(secret, salt, out.as_mut_slice())
         .map_err(Error::internal)?;
     Ok(out)
 }

@@ -6,8 +6,10 @@ use vocab::Date;
 use crate::access::{Done, Reader, Writer, choice, date, time, word_of};
 use crate::error::{Error, ErrorKind};
 use crate::id::{ClientId, HomeNoteId, NoteId, VersionId, VisitId, WeeksId};
-use crate::text::{Json, said};
+use crate::text::{Json, quiet, said};
 use crate::time::Time;
+
+quiet!(Note);
 
 /// What a note is.
 #[derive(Clone, Copy, Debug, PartialEq, Eq)]
@@ -28,7 +30,7 @@ impl NoteKind {
 }
 
 /// A note or an incident.
-#[derive(Clone, Debug, PartialEq, Eq)]
+#[derive(Clone, PartialEq, Eq)]
 pub struct Note {
     /// Its number.
     pub id: NoteId,

@@ -128,10 +128,11 @@ impl Place {
         ErrorKind::Damaged { what: Damage::Header, file: self.header(), newest_backup: None }.into()
     }
 
-    /// Writes the header in one step, then its copy.
+    /// Writes the header in one step: from then on it holds. A copy that could not be written is mended at the next opening.
     pub fn write_header(&self, header: &Header) -> Result<(), Error> {
         replace(&self.header(), header.text().as_bytes())?;
-        replace(&self.header_copy(), header.text().as_bytes())
+        let _ = replace(&self.header_copy(), header.text().as_bytes());
+        Ok(())
     }
 
     /// A name no store of this folder has had.

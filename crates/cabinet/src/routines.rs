@@ -5,11 +5,13 @@ use rusqlite::Row;
 use crate::access::{Reader, Writer, time};
 use crate::error::{Error, ErrorKind};
 use crate::id::{AtlasId, ClientId, RoutineId, SessionId, VersionId};
-use crate::text::{Json, Toml, said};
+use crate::text::{Json, Toml, quiet, said};
 use crate::time::Time;
 
+quiet!(Routine, AtlasPart);
+
 /// A routine; what it consists of stands in its versions.
-#[derive(Clone, Debug, PartialEq, Eq)]
+#[derive(Clone, PartialEq, Eq)]
 pub struct Routine {
     /// Its number.
     pub id: RoutineId,
@@ -56,7 +58,7 @@ pub struct Session {
 }
 
 /// One state of a part of the practitioner's own atlas.
-#[derive(Clone, Debug, PartialEq, Eq)]
+#[derive(Clone, PartialEq, Eq)]
 pub struct AtlasPart {
     /// Its number.
     pub id: AtlasId,

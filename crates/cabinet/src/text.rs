@@ -101,3 +101,15 @@ pub(crate) fn said(what: &'static str, text: &str) -> Result<(), Error> {
     bounded(what, text)?;
     if text.trim().is_empty() { Err(Error::bad(what, "it is empty; fill it in")) } else { Ok(()) }
 }
+
+/// A `Debug` that shows the type and nothing of it: for what holds a client's words, so that none gets into a log.
+macro_rules! quiet {
+    ($($name:ident $(<$life:lifetime>)?),* $(,)?) => {$(
+        impl $(<$life>)? std::fmt::Debug for $name $(<$life>)? {
+            fn fmt(&self, f: &mut std::fmt::Formatter<'_>) -> std::fmt::Result {
+                f.write_str(concat!(stringify!($name), "(…)"))
+            }
+        }
+    )*};
+}
+pub(crate) use quiet;

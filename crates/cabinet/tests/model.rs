@@ -31,6 +31,9 @@ enum Op {
     BackUpAndRestore,
 }
 
+/// A routine: whose, and its versions with what they say.
+type Kept = (Option<ClientId>, Vec<(VersionId, u8)>);
+
 /// What the cabinet must hold. Ids are the cabinet's own.
 #[derive(Clone, Default)]
 struct Model {
@@ -40,7 +43,7 @@ struct Model {
     visits: BTreeMap<VisitId, (ClientId, i64)>,
     photographs: BTreeMap<PhotographId, (VisitId, Vec<u8>)>,
     notes: BTreeMap<NoteId, (ClientId, String)>,
-    routines: BTreeMap<RoutineId, (Option<ClientId>, Vec<(VersionId, u8)>)>,
+    routines: BTreeMap<RoutineId, Kept>,
     sessions: Vec<(SessionId, ClientId, VersionId)>,
     settings: BTreeMap<String, String>,
     erased: usize,

@@ -12,12 +12,15 @@ use crate::id::ClientId;
 
 pub use self::csv::read_csv;
 pub use self::vcard::read_vcards;
+use crate::text::quiet;
+
+quiet!(ReadClient, Problem, Reading);
 
 /// The most bytes of a file that is read.
 pub const MOST_IMPORT_BYTES: usize = 64 * 1024 * 1024;
 
 /// What a file holds.
-#[derive(Clone, Debug, Default, PartialEq, Eq)]
+#[derive(Clone, Default, PartialEq, Eq)]
 pub struct Reading {
     /// Clients that can be taken, in the order of the file.
     pub clients: Vec<ReadClient>,
@@ -26,7 +29,7 @@ pub struct Reading {
 }
 
 /// A client as a file tells of them.
-#[derive(Clone, Debug, PartialEq, Eq)]
+#[derive(Clone, PartialEq, Eq)]
 pub struct ReadClient {
     /// The line on which they begin, from 1.
     pub line: usize,
@@ -35,7 +38,7 @@ pub struct ReadClient {
 }
 
 /// Something in a file that needs a person.
-#[derive(Clone, Debug, PartialEq, Eq)]
+#[derive(Clone, PartialEq, Eq)]
 pub struct Problem {
     /// The line, from 1; 0: the whole file.
     pub line: usize,
