@@ -181,6 +181,10 @@ fn in_a_large_store_damage_shows_at_the_latest_when_it_is_read() {
     let store = folder.cabinet().join("store-1.db");
     let mut good = fs::read(&store).expect("the store");
     assert!(good.len() as u64 > CHECKED_WHOLE);
+    for length in [good.len() - 4096, good.len() - 1, good.len() / 2, 4096] {
+        fs::write(&store, &good[..length]).expect("written");
+        must_say_damaged(&format!("cut to {length}"), &folder.cabinet(), Damage::Store, Some(&backup));
+    }
     let at = good.len() / 2;
     good[at] ^= 0x10;
     fs::write(&store, &good).expect("written");

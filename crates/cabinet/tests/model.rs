@@ -223,6 +223,10 @@ fn must_agree(cabinet: &Cabinet, m: &Model) {
                 assert!(found || !typed.chars().any(char::is_alphanumeric), "{name:?} by {typed:?}");
                 let consents: Vec<_> = r.consents(*id)?.into_iter().map(|c| (*id, c.kind, c.given)).collect();
                 assert_eq!(consents, m.consents.iter().filter(|c| c.0 == *id).copied().collect::<Vec<_>>());
+                for kind in ConsentKind::EACH {
+                    let last = m.consents.iter().rev().find(|c| (c.0, c.1) == (*id, kind));
+                    assert_eq!(r.consents_to(*id, kind)?, last.is_some_and(|c| c.2));
+                }
                 let intakes: Vec<_> = r.intakes(*id)?.iter().map(|i| i.answers.as_str().to_owned()).collect();
                 let known = m.intakes.iter().filter(|i| i.0 == *id).map(|i| i.1.to_string());
                 assert_eq!(intakes, known.collect::<Vec<_>>());

@@ -303,3 +303,48 @@ fn who_is_due_is_told_with_the_reason() {
     );
     assert_eq!(due[0].last_visit, Some(days(-90)));
 }
+
+#[test]
+fn one_thing_is_taken_out_with_what_hangs_on_it_and_the_log_says_so() {
+    let folder = Folder::new("remove");
+    let cabinet = made(&folder);
+    let (client, visit) = visited(&cabinet, "Ana");
+    let (first, second, note) = cabinet
+        .write(now(), |w| {
+            let first = w.add_photograph(visit, &photograph(b"one"))?;
+            let second = w.add_photograph(visit, &photograph(b"two"))?;
+            w.add_measurement(visit, Some(first), &json("1"))?;
+            w.add_measurement(visit, None, &json("2"))?;
+            Ok((first, second, w.add_note(client, Some(visit), NoteKind::Note, "on the visit")?))
+        })
+        .expect("written");
+    let from = cabinet.read(|r| Ok(r.latest_changes(1)?[0].number)).expect("read");
+    cabinet.write(now(), |w| w.remove_photograph(first)).expect("removed");
+    cabinet
+        .read(|r| {
+            assert_eq!(r.photograph_bytes(first).expect_err("gone").key(), "cabinet.no_such");
+            assert_eq!((r.photographs(visit)?.len(), r.measurements(visit)?.len()), (1, 1));
+            Ok(())
+        })
+        .expect("read");
+    cabinet.write(now(), |w| w.remove_visit(visit)).expect("removed");
+    cabinet
+        .read(|r| {
+            assert_eq!(r.photograph(second).expect_err("gone").key(), "cabinet.no_such");
+            assert_eq!((r.note(note)?.visit, r.visits(client)?.len()), (None, 0), "the note stays, with the client");
+            Ok(())
+        })
+        .expect("read");
+    cabinet.write(now(), |w| w.change_note(note, "changed").and_then(|()| w.remove_note(note))).expect("removed");
+    let log = cabinet.read(|r| r.changes(from, 99)).expect("read");
+    let log: Vec<_> = log.iter().map(|c| (c.done, c.kind.as_str(), c.item)).collect();
+    assert_eq!(
+        log,
+        [
+            (Done::Removed, "photograph", Some(first.number())),
+            (Done::Removed, "visit", Some(visit.number())),
+            (Done::Changed, "note", Some(note.number())),
+            (Done::Removed, "note", Some(note.number())),
+        ]
+    );
+}
