@@ -253,4 +253,22 @@ impl Writer<'_> {
         let row = (client, weeks, day.to_string(), self.now().unix(), body.as_str());
         self.add(HomeNoteId::WORD, Some(client.0), sql, row).map(HomeNoteId)
     }
+
+    /// Takes out a plan of weeks; its home notes stay, with the client.
+    ///
+    /// # Errors
+    /// There is no such plan.
+    pub fn remove_weeks(&self, id: WeeksId) -> Result<(), Error> {
+        let whose = self.first("SELECT client FROM weeks WHERE id = ?1", [id], |r| r.get(0))?;
+        self.remove("weeks", WeeksId::WORD, id.0, whose)
+    }
+
+    /// Takes out a home note.
+    ///
+    /// # Errors
+    /// There is no such home note.
+    pub fn remove_home_note(&self, id: HomeNoteId) -> Result<(), Error> {
+        let whose = self.first("SELECT client FROM home_notes WHERE id = ?1", [id], |r| r.get(0))?;
+        self.remove("home_notes", HomeNoteId::WORD, id.0, whose)
+    }
 }

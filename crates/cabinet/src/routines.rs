@@ -2,7 +2,7 @@
 
 use rusqlite::Row;
 
-use crate::access::{Reader, Writer, time};
+use crate::access::{Done, Reader, Writer, time};
 use crate::error::{Error, ErrorKind};
 use crate::id::{AtlasId, ClientId, RoutineId, SessionId, VersionId};
 use crate::text::{Json, Toml, quiet, said};
@@ -211,6 +211,26 @@ impl Writer<'_> {
         let sql = "INSERT INTO routine_versions (routine, number, at, body) VALUES (?1, ?2, ?3, ?4)";
         let row = (routine, known.versions + 1, self.now().unix(), body.as_str());
         self.add(VersionId::WORD, known.client.map(|c| c.0), sql, row).map(VersionId)
+    }
+
+    /// Gives a routine another name; its versions stay as they are.
+    ///
+    /// # Errors
+    /// The name is empty, or there is no such routine.
+    pub fn rename_routine(&self, id: RoutineId, name: &str) -> Result<(), Error> {
+        said("routine's name", name)?;
+        let whose = self.routine(id)?.client;
+        self.run("UPDATE routines SET name = ?2 WHERE id = ?1", (id, name))?;
+        self.log(Done::Changed, RoutineId::WORD, Some(id.0), whose.map(|c| c.0))
+    }
+
+    /// Takes out a session.
+    ///
+    /// # Errors
+    /// There is no such session.
+    pub fn remove_session(&self, id: SessionId) -> Result<(), Error> {
+        let whose = self.first("SELECT client FROM sessions WHERE id = ?1", [id], |r| r.get(0))?.flatten();
+        self.remove("sessions", SessionId::WORD, id.0, whose)
     }
 
     /// Adds a session that began at `at`.

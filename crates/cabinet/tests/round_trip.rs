@@ -318,6 +318,27 @@ fn one_thing_is_taken_out_with_what_hangs_on_it_and_the_log_says_so() {
             Ok((first, second, w.add_note(client, Some(visit), NoteKind::Note, "on the visit")?))
         })
         .expect("written");
+    let (session, weeks, home) = cabinet
+        .write(now(), |w| {
+            let routine = w.add_routine(Some(client), "Jaw")?;
+            w.rename_routine(routine, "Jaw, evening")?;
+            let version = w.add_version(routine, &toml(""))?;
+            let session = w.add_session(Some(client), version, now(), &json("1"), &json("1"))?;
+            let weeks = w.add_weeks(client, Some(version), day("2023-11-14"), 7, &json("1"))?;
+            Ok((session, weeks, w.add_home_note(client, Some(weeks), day("2023-11-15"), &json("1"))?))
+        })
+        .expect("written");
+    cabinet.write(now(), |w| w.remove_session(session).and_then(|()| w.remove_weeks(weeks))).expect("removed");
+    cabinet
+        .read(|r| {
+            assert_eq!(r.routines(Some(client))?[0].name, "Jaw, evening");
+            assert_eq!((r.sessions(Some(client))?.len(), r.weeks(client)?.len()), (0, 0));
+            assert_eq!(r.home_notes(client)?[0].weeks, None, "the home note stays, with the client");
+            Ok(())
+        })
+        .expect("read");
+    cabinet.write(now(), |w| w.remove_home_note(home)).expect("removed");
+    assert_eq!(cabinet.write(now(), |w| w.remove_home_note(home)).expect_err("twice").key(), "cabinet.no_such");
     let from = cabinet.read(|r| Ok(r.latest_changes(1)?[0].number)).expect("read");
     cabinet.write(now(), |w| w.remove_photograph(first)).expect("removed");
     cabinet

@@ -5,7 +5,7 @@ mod common;
 use std::sync::atomic::{AtomicBool, AtomicU64, Ordering};
 
 use cabinet::*;
-use common::{Folder, json, made, named, now, words};
+use common::{Folder, json, made, named, now, visited, words};
 
 #[test]
 fn readers_see_whole_changes_while_others_write() {
@@ -96,4 +96,36 @@ fn locking_waits_for_what_runs_and_loses_nothing() {
     });
     cabinet.unlock(&words(), now()).expect("opens");
     assert_eq!(cabinet.read(|r| r.client_count()).expect("read"), confirmed.load(Ordering::SeqCst));
+}
+
+/// The seals are read from the file itself, which a checkpoint may be writing at this moment.
+#[test]
+fn a_check_or_an_opening_beside_a_busy_writer_sees_no_damage() {
+    let folder = Folder::new("beside");
+    let cabinet = made(&folder);
+    let done = AtomicBool::new(false);
+    // Always the same rows, so that the file stays small and its pages are written over and over.
+    let (client, _) = visited(&cabinet, "Ana");
+    let write = |n: usize| "note ".repeat(4000 + n % 7);
+    let notes: Vec<NoteId> = (0..60)
+        .map(|n| cabinet.write(now(), |w| w.add_note(client, None, NoteKind::Note, &write(n))).expect("written"))
+        .collect();
+    std::thread::scope(|scope| {
+        let writer = scope.spawn(|| {
+            let mut rounds = 0;
+            while !done.load(Ordering::Relaxed) {
+                let text = write(rounds);
+                cabinet.write(now(), |w| notes.iter().try_for_each(|n| w.change_note(*n, &text))).expect("written");
+                rounds += 1;
+            }
+            rounds
+        });
+        for n in 0..40 {
+            let other =
+                Cabinet::open(&folder.cabinet(), &words(), now()).unwrap_or_else(|e| panic!("opening {n}: {e}"));
+            other.check_seals().unwrap_or_else(|e| panic!("check {n}: {e}"));
+        }
+        done.store(true, Ordering::Relaxed);
+        assert!(writer.join().expect("the writer") > 5);
+    });
 }
