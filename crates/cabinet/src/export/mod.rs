@@ -41,6 +41,8 @@ pub struct Exported {
 
 impl Cabinet {
     /// Writes everything into a folder, new or empty, in clear. It holds one moment; others may read and write meanwhile.
+    /// It is written beside the folder first, as `NAME.unfinished`: a program that is killed meanwhile leaves that behind, in
+    /// clear; the next export of the same name takes it away.
     ///
     /// # Errors
     /// It is locked; the folder is not empty; the disk. Nothing stays of an export that was cut off by an error.
