@@ -244,6 +244,7 @@ fn vacuum_into(conn: &Connection, store: &Path, to: &Path) -> Result<(), Error> 
         match error.kind() {
             // A page without its seal comes as "SQL logic error" here: ask what it is.
             ErrorKind::Internal(_) => conn::check_whole(conn, store).err().unwrap_or(error),
+            ErrorKind::DiskFull(_) => ErrorKind::DiskFull(to.to_owned()).into(),
             _ => error,
         }
     })?;

@@ -35,6 +35,7 @@ pub enum Checked {
 ///
 /// It can be shared between threads: any number read at once, one writes. What `read` and `write` are given runs in one
 /// transaction: a reader sees one moment, a writer's changes are all on the disk when `write` returns `Ok`, or none is.
+/// Inside of it use what it is given: a second `read` or `write` of the same cabinet there may wait for itself.
 pub struct Cabinet {
     pub(crate) place: Place,
     opened: RwLock<Option<Opened>>,
@@ -139,7 +140,7 @@ impl Cabinet {
             return Err(ErrorKind::Damaged { what: Damage::Store, file: store, newest_backup: None }.into());
         }
         if version < migrate::LATEST {
-            backup::write(&self.place, &writer, &key, &header.recipe, now)?;
+            backup::write(&self.place, &writer, &key, &header.recipe, now).map_err(|e| e.at(&store))?;
             migrate::to_latest(&mut writer, &store)?;
         }
         let size = std::fs::metadata(&store).map_err(|e| Error::io(&store, &e))?.len();
