@@ -43,35 +43,36 @@ pub struct Due {
     pub home_note: bool,
 }
 
-/// Everything by index. What only the lines that are shown need is looked up for those alone.
+/// The first part looks for who is due, one reason after another, so that most clients cost one or two look-ups; the second
+/// tells all reasons of those that are shown. Clients come by number: then each look-up lands beside the one before.
 const DUE: &str = "
 WITH running AS MATERIALIZED (
     SELECT DISTINCT client FROM weeks
     WHERE first BETWEEN date(?1, '-366 days') AND ?1 AND date(first, '+' || days || ' days') > ?1
-), facts AS MATERIALIZED (
+), chosen AS MATERIALIZED (
     SELECT c.id AS client, c.created AS created,
-        (SELECT at FROM visits v WHERE v.client = c.id ORDER BY at DESC LIMIT 1) AS visited,
-        (SELECT coalesce(until, '9999-12-31') FROM intakes i WHERE i.client = c.id ORDER BY id DESC LIMIT 1) AS asked,
-        (SELECT given FROM consents k WHERE k.client = c.id AND k.kind = 'care' ORDER BY id DESC LIMIT 1) AS cared,
-        c.id IN running AND coalesce(
-            (SELECT day FROM home_notes h WHERE h.client = c.id ORDER BY day DESC LIMIT 1), '') < date(?1, '-7 days')
-            AS note_due
-    FROM clients c INDEXED BY clients_by_name
-), judged AS MATERIALIZED (
-    SELECT client, visited,
-        coalesce(visited, created) < ?2 AS visit_due,
-        coalesce(asked, '') <= ?1 AS screening_due,
-        coalesce(cared, 0) = 0 AS consent_due,
-        note_due
-    FROM facts
-    WHERE visit_due OR screening_due OR consent_due OR note_due
-    ORDER BY coalesce(visited, 0), client LIMIT ?3
+        (SELECT at FROM visits v WHERE v.client = c.id ORDER BY at DESC LIMIT 1) AS visited
+    FROM clients c INDEXED BY clients_by_id
+    WHERE coalesce((SELECT at FROM visits v WHERE v.client = c.id ORDER BY at DESC LIMIT 1), c.created) < ?2
+        OR coalesce((SELECT coalesce(until, '9999-12-31') FROM intakes i WHERE i.client = c.id
+            ORDER BY id DESC LIMIT 1), '') <= ?1
+        OR coalesce((SELECT given FROM consents k WHERE k.client = c.id AND k.kind = 'care'
+            ORDER BY id DESC LIMIT 1), 0) = 0
+        OR CASE WHEN c.id IN running THEN coalesce((SELECT day FROM home_notes h WHERE h.client = c.id
+            ORDER BY day DESC LIMIT 1), '') < ?3 ELSE 0 END
+    ORDER BY coalesce(visited, 0), client LIMIT ?4
+), facts AS MATERIALIZED (
+    SELECT client, created, visited,
+        (SELECT at FROM sessions s WHERE s.client = j.client ORDER BY at DESC LIMIT 1) AS worked,
+        (SELECT day FROM home_notes h WHERE h.client = j.client ORDER BY day DESC LIMIT 1) AS noted,
+        (SELECT coalesce(until, '9999-12-31') FROM intakes i WHERE i.client = j.client ORDER BY id DESC LIMIT 1) AS asked,
+        (SELECT given FROM consents k WHERE k.client = j.client AND k.kind = 'care' ORDER BY id DESC LIMIT 1) AS cared
+    FROM chosen j
 )
-SELECT client, (SELECT name FROM clients c WHERE c.id = j.client), visited,
-    (SELECT at FROM sessions s WHERE s.client = j.client ORDER BY at DESC LIMIT 1),
-    (SELECT day FROM home_notes h WHERE h.client = j.client ORDER BY day DESC LIMIT 1),
-    visit_due, screening_due, consent_due, note_due
-FROM judged j ORDER BY coalesce(visited, 0), client";
+SELECT client, (SELECT name FROM clients c WHERE c.id = client), visited, worked, noted,
+    coalesce(visited, created) < ?2, coalesce(asked, '') <= ?1, coalesce(cared, 0) = 0,
+    client IN running AND coalesce(noted, '') < ?3
+FROM facts ORDER BY coalesce(visited, 0), client";
 
 fn due(row: &Row<'_>) -> rusqlite::Result<Due> {
     let moment = |column: usize| Ok::<_, rusqlite::Error>(row.get::<_, Option<i64>>(column)?.map(Time::from_unix));
@@ -95,6 +96,8 @@ impl Reader<'_> {
     /// # Errors
     /// Of the store.
     pub fn due(&self, rule: &DueRule, most: u32) -> Result<Vec<Due>, Error> {
-        self.all(DUE, (rule.today.to_string(), rule.visit_before.unix(), most), due)
+        let today = rule.today.to_string();
+        let week_ago: String = self.value("SELECT date(?1, '-7 days')", [&today])?;
+        self.all(DUE, (today, rule.visit_before.unix(), week_ago, most), due)
     }
 }

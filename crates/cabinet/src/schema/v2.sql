@@ -4,6 +4,8 @@
 DROP INDEX clients_by_name;
 CREATE INDEX clients_by_name ON clients (folded, id, name, birth, created);
 
+CREATE INDEX clients_by_id ON clients (id, created);
+
 DROP INDEX consents_by_client;
 CREATE INDEX consents_by_client ON consents (client, kind, id, given);
 
