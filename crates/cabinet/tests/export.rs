@@ -7,6 +7,7 @@ use std::path::Path;
 
 use cabinet::*;
 use common::{Folder, json, made, named, now, photograph, toml, visited};
+use proptest::prelude::*;
 use serde_json::Value;
 
 fn value(path: &Path) -> Value {
@@ -110,6 +111,19 @@ fn place_and_device_are_taken_off_and_the_picture_stays() {
         (b"XMP ", b"S"),
     ]));
     assert_eq!(out.bytes(), riff(&[(b"VP8X", &without), (b"ICCP", b"p"), (b"VP8 ", b"abc")]));
+    // Which way up stays where it was said: a fresh field, its CRC as zlib.crc32(b"eXIf" + tiff) gives it.
+    let upright = b"MM\0\x2a\0\0\0\x08\0\x01\x01\x12\0\x03\0\0\0\x01\0\x06\0\0\0\0\0\0";
+    let png =
+        [magic.clone(), chunk(b"IHDR", b"h"), chunk(b"eXIf", &tiff(6)), chunk(b"IDAT", b"d"), chunk(b"IEND", b"")]
+            .concat();
+    let mut fresh = chunk(b"eXIf", upright);
+    let end = fresh.len() - 4;
+    fresh[end..].copy_from_slice(&0xd667_4b69_u32.to_be_bytes());
+    let expected = [magic, chunk(b"IHDR", b"h"), fresh, chunk(b"IDAT", b"d"), chunk(b"IEND", b"")].concat();
+    assert_eq!(without_metadata(&png).bytes(), expected);
+    let out =
+        without_metadata(&riff(&[(b"VP8X", &with), (b"VP8 ", b"abc"), (b"EXIF", &tiff(6)), (b"XMP ", b"SECRET")]));
+    assert_eq!(out.bytes(), riff(&[(b"VP8X", &head(0x28)), (b"VP8 ", b"abc"), (b"EXIF", upright)]));
     // What is not taken apart comes back as it was and is not called clean.
     for other in [&b"\0\0\0\x18ftypheic"[..], b"GIF89a", b"", &jpeg(b"")[..60], &full[..70]] {
         let out = without_metadata(other);
@@ -191,4 +205,21 @@ fn one_client_gets_what_is_theirs_alone() {
     let nobody = cabinet.export_client(&folder.path().join("x"), ClientId::from_number(99)).expect_err("nobody");
     assert_eq!(nobody.key(), "cabinet.no_such");
     assert!(!folder.path().join("x").exists());
+}
+
+proptest! {
+    #![proptest_config(ProptestConfig { failure_persistence: None, ..ProptestConfig::with_cases(500) })]
+
+    /// Whatever was sent as a photograph: no panic, and what comes back is no longer than a field more.
+    #[test]
+    fn any_bytes_are_stripped_or_left(start in 0..6usize, tail in proptest::collection::vec(any::<u8>(), 0..200)) {
+        let starts: [&[u8]; 6] = [
+            b"", b"\xff\xd8\xff", b"\xff\xd8\xff\xe1\0\x30Exif\0\0II\x2a\0", b"\x89PNG\r\n\x1a\n", b"\x89PNG\r\n\x1a\n\0\0\0\x10eXIfMM\0\x2a",
+            b"RIFF\x40\0\0\0WEBP",
+        ];
+        let bytes = [starts[start], &tail].concat();
+        let out = without_metadata(&bytes);
+        prop_assert!(out.is_clean() || out.bytes() == bytes);
+        prop_assert!(out.bytes().len() <= bytes.len() + 38);
+    }
 }

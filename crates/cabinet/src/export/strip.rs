@@ -1,7 +1,7 @@
 //! Photographs without what the camera wrote beside the picture: place, device, time, thumbnails, a film after the end.
 //!
-//! The picture itself is not decoded: its coded bytes stay as they were. Kept are the colour profile, and of a JPEG which way
-//! up it is (a fresh EXIF segment with that one field). Kinds: JPEG (ITU T.81), PNG (third edition) and WebP (RFC 9649).
+//! The picture itself is not decoded: its coded bytes stay as they were. Kept are the colour profile, and which way up it is
+//! (fresh EXIF with that one field). Kinds: JPEG (ITU T.81), PNG (third edition) and WebP (RFC 9649).
 
 /// A photograph for outside.
 #[derive(Clone, PartialEq, Eq)]
@@ -89,24 +89,29 @@ fn jpeg(bytes: &[u8]) -> Option<Vec<u8>> {
             kept.extend(&bytes[start..at]);
         }
     }
-    if let Some(way) = upright.filter(|way| (2..=8).contains(way)) {
-        // Big-endian TIFF, one directory with one entry: tag 0x0112, SHORT, one value (EXIF 2.32, 4.6.4).
+    if let Some(way) = upright {
         out.extend([0xff, 0xe1, 0, 34]);
-        out.extend(b"Exif\0\0MM\0\x2a\0\0\0\x08\0\x01\x01\x12\0\x03\0\0\0\x01\0");
-        out.extend([way, 0, 0, 0, 0, 0, 0]);
+        out.extend(b"Exif\0\0");
+        out.extend(tiff_of(way));
     }
     out.extend(kept);
     Some(out)
 }
 
-/// Which way up, 1 to 8, from the first directory of a TIFF.
+/// TIFF that says which way up and nothing else: big-endian, one directory with one entry, tag 0x0112, SHORT, one value
+/// (EXIF 2.32, 4.6.4).
+fn tiff_of(way: u8) -> Vec<u8> {
+    [&b"MM\0\x2a\0\0\0\x08\0\x01\x01\x12\0\x03\0\0\0\x01\0"[..], &[way, 0, 0, 0, 0, 0, 0]].concat()
+}
+
+/// Which way up, 2 to 8, from the first directory of a TIFF; 1 needs no word.
 fn orientation(tiff: &[u8]) -> Option<u8> {
     let little = tiff.starts_with(b"II");
     if !little && !tiff.starts_with(b"MM") {
         return None;
     }
     let short = |at: usize| {
-        let pair: [u8; 2] = tiff.get(at..at + 2)?.try_into().ok()?;
+        let pair: [u8; 2] = tiff.get(at..at.checked_add(2)?)?.try_into().ok()?;
         Some(if little { u16::from_le_bytes(pair) } else { u16::from_be_bytes(pair) })
     };
     let four: [u8; 4] = tiff.get(4..8)?.try_into().ok()?;
@@ -116,6 +121,7 @@ fn orientation(tiff: &[u8]) -> Option<u8> {
         .map(|n| start.saturating_add(2 + n * 12))
         .find(|at| short(*at) == Some(0x0112))
         .and_then(|at| u8::try_from(short(at.checked_add(8)?)?).ok())
+        .filter(|way| (2..=8).contains(way))
 }
 
 /// Chunks that are the picture or say what its colours mean.
@@ -134,6 +140,12 @@ fn png(bytes: &[u8]) -> Option<Vec<u8>> {
         if PNG_KEPT.contains(&kind) {
             out.extend(chunk);
         }
+        if let (b"eXIf", Some(way)) = (kind, orientation(&chunk[8..end - at - 4])) {
+            let body = [&b"eXIf"[..], &tiff_of(way)].concat();
+            out.extend((body.len() as u32 - 4).to_be_bytes());
+            out.extend(&body);
+            out.extend(crc(&body).to_be_bytes());
+        }
         if kind == b"IEND" {
             return Some(out);
         }
@@ -141,10 +153,16 @@ fn png(bytes: &[u8]) -> Option<Vec<u8>> {
     }
 }
 
+/// CRC-32 of a PNG chunk (PNG, annex D).
+fn crc(bytes: &[u8]) -> u32 {
+    let step = |c: u32, _| if c & 1 == 1 { 0xedb8_8320 ^ (c >> 1) } else { c >> 1 };
+    !bytes.iter().fold(u32::MAX, |c, b| (0..8).fold(c ^ u32::from(*b), step))
+}
+
 fn webp(bytes: &[u8]) -> Option<Vec<u8>> {
     let riff = usize::try_from(u32::from_le_bytes(bytes.get(4..8)?.try_into().ok()?)).ok()?;
     let all = bytes.get(..riff.checked_add(8)?)?;
-    let (mut out, mut at) = (all[..12].to_vec(), 12);
+    let (mut out, mut at, mut flags, mut upright) = (all[..12].to_vec(), 12, None, None);
     while at < all.len() {
         let kind: &[u8; 4] = all.get(at..at + 4)?.try_into().ok()?;
         let length = usize::try_from(u32::from_le_bytes(all.get(at + 4..at + 8)?.try_into().ok()?)).ok()?;
@@ -156,11 +174,23 @@ fn webp(bytes: &[u8]) -> Option<Vec<u8>> {
                 out.extend(chunk);
                 // The flags for EXIF (0x08) and XMP (0x04).
                 *out.get_mut(start + 8)? &= !0x0c;
+                flags = Some(start + 8);
+            }
+            b"EXIF" => {
+                let body = &chunk[8..];
+                upright = orientation(body.strip_prefix(b"Exif\0\0").unwrap_or(body));
             }
             b"VP8 " | b"VP8L" | b"ALPH" | b"ICCP" | b"ANIM" | b"ANMF" => out.extend(chunk),
             _ => {}
         }
         at = end;
+    }
+    if let (Some(flags), Some(way)) = (flags, upright) {
+        let body = tiff_of(way);
+        out[flags] |= 0x08;
+        out.extend(b"EXIF");
+        out.extend((body.len() as u32).to_le_bytes());
+        out.extend(body);
     }
     let size = u32::try_from(out.len() - 8).ok()?;
     out[4..8].copy_from_slice(&size.to_le_bytes());
