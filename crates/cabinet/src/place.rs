@@ -87,8 +87,7 @@ impl Place {
         make_folder(&self.folder)?;
         for entry in entries(&self.folder)? {
             // What a creation that was cut off left behind; no header was ever written for it.
-            let ours =
-                entry.ends_with(".new") || ["in-use", "in-turn", "backups", "attempts.txt"].contains(&entry.as_str());
+            let ours = is_begun(&entry) || ["in-use", "in-turn", "backups", "attempts.txt"].contains(&entry.as_str());
             if !ours {
                 return Err(ErrorKind::NotEmpty(self.folder.clone()).into());
             }
@@ -190,8 +189,7 @@ impl Place {
     fn sweep(&self) -> Result<(), Error> {
         for folder in [&self.folder, &self.backups()] {
             for entry in entries(folder).unwrap_or_default() {
-                let begun = [".new", ".new-journal", ".new-wal", ".new-shm"].iter().any(|e| entry.ends_with(e));
-                if begun {
+                if is_begun(&entry) {
                     let path = folder.join(&entry);
                     fs::remove_file(&path).map_err(|e| Error::io(&path, &e))?;
                 }
@@ -220,6 +218,17 @@ impl Place {
             Err(TryLockError::Error(e)) => Err(Error::io(&path, &e)),
         }
     }
+}
+
+/// Whether this is a name that only something of ours has before it is whole; other people's files are theirs.
+fn is_begun(name: &str) -> bool {
+    let stem = [".new", ".new-journal", ".new-wal", ".new-shm"].iter().find_map(|end| name.strip_suffix(end));
+    stem.is_some_and(|stem| {
+        store_number(stem).is_some()
+            || ["cabinet.toml", "cabinet.toml.copy"].contains(&stem)
+            || stem.ends_with(".tragion-backup")
+            || (!stem.is_empty() && stem.bytes().all(|b| b.is_ascii_digit() || b == b'-'))
+    })
 }
 
 /// Names in a folder, in order.

@@ -108,8 +108,14 @@ fn a_change_of_stores_that_was_cut_off_is_finished_at_the_next_opening() {
     fs::remove_file(folder.join("store-2.db")).expect("removed");
     fs::write(folder.join("store-2.db.new"), &restored[..5000]).expect("written");
     before.iter().for_each(|(path, bytes)| fs::write(path, bytes).expect("written"));
+    let begun =
+        ["backups/1700-1-0.new", "backups/1700-1-0.new-wal", "backups/x.tragion-backup.new", "cabinet.toml.new"];
+    let theirs = ["letter.new", "backups/letter.new", "store-x.db.new"];
+    begun.iter().chain(&theirs).for_each(|n| fs::write(folder.join(n), "x").expect("written"));
     assert_eq!(names(&Cabinet::open(&folder, &words(), now()).expect("opens")), ["Early", "Late"]);
     assert!(!folder.join("store-2.db.new").exists());
+    assert!(begun.iter().all(|n| !folder.join(n).exists()), "what was begun goes");
+    assert!(theirs.iter().all(|n| folder.join(n).exists()), "what is somebody's stays");
     // A creation that was cut off before its header is begun anew.
     fs::remove_dir_all(&folder).expect("removed");
     fs::create_dir_all(folder.join("backups")).expect("a folder");
