@@ -1,0 +1,80 @@
+//! The encrypted store of a practice: everything a client told or showed, on the practitioner's own machine.
+//!
+//! A [`Cabinet`] is a folder. It is locked, or unlocked with a passphrase; then [`Cabinet::read`] and [`Cabinet::write`] run
+//! one transaction each, on a [`Reader`] or a [`Writer`]. Time is always the caller's: nothing here reads a clock.
+//!
+//! ```
+//! use cabinet::{Cabinet, ConsentKind, Cost, Details, Passphrase, Time};
+//! # let folder = std::env::temp_dir().join(format!("cabinet-doc-{}", std::process::id()));
+//! # let _ = std::fs::remove_dir_all(&folder);
+//! let now = Time::from_unix(1_700_000_000);
+//! let words = Passphrase::new("horse lamp river seven");
+//! let cabinet = Cabinet::create(&folder, &words, Cost::FOR_TESTS, now)?;
+//! let id = cabinet.write(now, |w| {
+//!     let id = w.add_client(&Details { name: "Ana Example".into(), ..Details::default() })?;
+//!     w.record_consent(id, ConsentKind::Care, true, now, "care 1")?;
+//!     Ok(id)
+//! })?;
+//! let found = cabinet.read(|r| r.search("exam", 10))?;
+//! assert_eq!(found[0].id, id);
+//! cabinet.lock();
+//! # std::fs::remove_dir_all(&folder).ok();
+//! # Ok::<(), cabinet::Error>(())
+//! ```
+//!
+//! What protects what: the store is SQLCipher 4 (AES-256-CBC, HMAC-SHA-512 on every page) under a raw key that
+//! Argon2id makes of the passphrase. In clear are only the header (salt and cost), the count of wrong passphrases, names and sizes of
+//! files, and when backups were made. Not protected: an unlocked cabinet against programs of the same user, a
+//! weak passphrase against someone who took the files, and plaintext that an export was asked to write.
+
+mod access;
+mod attempts;
+mod backup;
+mod cabinet;
+mod clients;
+mod conn;
+mod consents;
+mod due;
+mod erase;
+mod error;
+mod export;
+mod fold;
+mod header;
+mod id;
+mod import;
+mod intake;
+mod key;
+mod log;
+mod migrate;
+mod notes;
+mod passphrase;
+mod place;
+mod routines;
+mod text;
+mod time;
+mod visits;
+
+pub use access::{Done, Reader, Writer};
+pub use attempts::wait as wait_after;
+pub use backup::BackupInfo;
+pub use cabinet::{CHECKED_WHOLE, Cabinet, Checked};
+pub use clients::{Birth, Client, Details, Hands, LONGEST_NAME, Line, OwnTone, Place};
+pub use consents::{Consent, ConsentKind};
+pub use due::{Due, DueRule};
+pub use erase::Erasure;
+pub use error::{Damage, Error, ErrorKind};
+pub use export::{Exported, Stripped, without_metadata};
+pub use id::{
+    AtlasId, ClientId, ConsentId, CorrectionId, HomeNoteId, IntakeId, MeasurementId, NoteId, PhotographId, RoutineId,
+    SessionId, VersionId, VisitId, WeeksId, WordId,
+};
+pub use import::{Doubles, Imported, MOST_IMPORT_BYTES, Problem, ReadClient, Reading, read_csv, read_vcards};
+pub use intake::{ClinicianWord, Intake, NewWord};
+pub use log::Change;
+pub use migrate::LATEST as LATEST_VERSION;
+pub use notes::{HomeNote, Note, NoteKind, Weeks};
+pub use passphrase::{Cost, LEAST_CHARACTERS, Passphrase};
+pub use routines::{AtlasPart, Routine, Session, Version};
+pub use text::{Document, Json, MOST_BYTES, Toml};
+pub use time::Time;
+pub use visits::{Correction, MOST_PHOTOGRAPH_BYTES, Measurement, NewPhotograph, Photograph, Visit};
