@@ -90,7 +90,7 @@ impl GateName {
             GateName::Evenness => (0.20, false),
             GateName::EyesOpen => (0.15, true),
             GateName::Mouth => (0.17, false),
-            GateName::LeftOut => (0.30, false),
+            GateName::LeftOut => (0.18, false),
             GateName::Skin => (0.5, true),
             GateName::Cast => (0.45, false),
             GateName::CardFlat => (25.0, false),

@@ -82,20 +82,20 @@ impl Leading {
         if (0..3).all(|k| !fits(k)) {
             return if whole > CLEAR * u_whole { Leading::Mixed } else { Leading::CannotTell };
         }
-        let first = (0..3).min_by(|a, b| alone[*a].left.total_cmp(&alone[*b].left)).unwrap_or(0);
         // Nearly grey brown and relief are told apart by what is likelier of the three parts together.
         let together =
             separate(density.into(), std::array::from_fn(|i| std::array::from_fn(|j| covariance[(i, j)])), base);
         let together = [together.melanin, together.haemoglobin, together.shading];
-        let leads = fits(first)
-            && together.iter().all(|part| *part <= together[first])
-            && alone[first].much > CLEAR * alone[first].u
-            && alone[first].much > MOST * whole
-            && (0..3).all(|k| {
-                let rival = alone[k].much > RIVAL * alone[k].u;
-                k == first || !rival || alone[k].left > alone[first].left + RULED_OUT
-            });
-        if leads { names[first] } else { Leading::CannotTell }
+        let leads = |k: usize| {
+            let no_rival = |j: usize| alone[j].much <= RIVAL * alone[j].u || alone[j].left > alone[k].left + RULED_OUT;
+            fits(k)
+                && alone[k].much > CLEAR * alone[k].u
+                && alone[k].much > MOST * whole
+                && together.iter().all(|part| *part <= together[k])
+                && (0..3).all(|j| j == k || no_rival(j))
+        };
+        // The last condition but one holds for one of them at most.
+        (0..3).find(|k| leads(*k)).map_or(Leading::CannotTell, |k| names[k])
     }
 
     /// Its name in answers.

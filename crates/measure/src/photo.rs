@@ -142,18 +142,18 @@ pub(crate) mod budget {
     /// The same for the cheek.
     pub const CHEEK_MM: [f64; 2] = [0.8, 0.8];
     /// The share of the divided-out shading that is wrong, and what is wrong anyway, ln.
-    pub const SHADING: [f64; 2] = [0.20, 0.020];
+    pub const SHADING: [f64; 2] = [0.19, 0.019];
     /// The share of the fit's own uncertainty of a ratio that is left between two areas so near to each other.
     pub const FIT: f64 = 0.5;
     /// Without a card a camera's tone curve stretches or squeezes differences by this share.
-    pub const TONE_CURVE: f64 = 0.065;
+    pub const TONE_CURVE: f64 = 0.06;
     /// Without a card the channels disagree by this share of a difference.
     pub const CROSSTALK: f64 = 0.05;
     /// With a card the channels' densities are still wrong by this share of a difference.
     pub const CARD: f64 = 0.03;
     /// The light on the band is of another colour than that on the cheek (mixed lights, light from skin to skin): red and blue against
     /// green, log10.
-    pub const LIGHT_COLOUR: f64 = 0.005;
+    pub const LIGHT_COLOUR: f64 = 0.0035;
     /// The share of the bootstrap's variance that is the skin's own texture, alike in every photograph.
     pub const TEXTURE_SHARED: f64 = 0.7;
 }
