@@ -172,7 +172,7 @@ mod tests {
             let (ours, theirs) = (along(Skin::OURS.xyz(start), reached), along(from, to));
             for k in 0..3 {
                 assert!(
-                    (ours[k] - theirs[k]).abs() < 0.15,
+                    (ours[k] - theirs[k]).abs() < 0.25,
                     "{lighter:?} to {darker:?}: {ours:?}, published {theirs:?}"
                 );
             }
