@@ -61,8 +61,8 @@ impl Alone {
 impl Leading {
     /// From the densities of the three channels with their covariance: each part in turn is taken as the only one.
     ///
-    /// It leads where it is clear of its noise, where it explains the channels, where neither of the others alone does, and where
-    /// it gives most of the luminance, and where it is the largest of the three together too. Where none explains them, the shadow is mixed.
+    /// It leads where it is clear of its noise, explains the channels, has no rival that does nearly as well, gives most of the luminance,
+    /// and is the largest of the three together too. Where none explains the channels, the shadow is mixed.
     pub fn of(density: [f64; 3], covariance: &M3, base: &Base) -> Leading {
         let names = [Leading::Brown, Leading::BlueRed, Leading::Relief];
         let density = V3::from(density);
@@ -94,7 +94,7 @@ impl Leading {
                 && together.iter().all(|part| *part <= together[k])
                 && (0..3).all(|j| j == k || no_rival(j))
         };
-        // The last condition but one holds for one of them at most.
+        // Only one can be the largest of the three together.
         (0..3).find(|k| leads(*k)).map_or(Leading::CannotTell, |k| names[k])
     }
 

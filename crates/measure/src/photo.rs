@@ -326,7 +326,8 @@ impl<L: Light> Scene<'_, L> {
             Some(shadow(l, c, &b.whole()))
         };
         let base = Base::at(cheek_lab.xyz());
-        let parts = separate(density(band.skin, cheek.skin).into(), budget.density.into(), &base);
+        let densities = density(band.skin, cheek.skin);
+        let parts = separate(densities.into(), budget.density.into(), &base);
         let part = |value: f64, k: usize| Value::of(value, parts.covariance[k][k].max(0.0).sqrt());
         let (brown, blue_red, relief) = (part(parts.melanin, 0), part(parts.haemoglobin, 1), part(parts.shading, 2));
         let parallel = base.cosine > PARALLEL || ita(cheek_lab).is_some_and(|angle| angle < DARKEST);
@@ -342,17 +343,13 @@ impl<L: Light> Scene<'_, L> {
             blue_red,
             relief,
             residual: parts.residual,
-            leading: if parallel {
-                Leading::CannotTell
-            } else {
-                Leading::of(density(band.skin, cheek.skin).into(), &budget.density, &base)
-            },
+            leading: if parallel { Leading::CannotTell } else { Leading::of(densities.into(), &budget.density, &base) },
             sclera: white
                 .filter(|_| options.card.is_some())
                 .map(|w| sclera(w, options.card.as_ref().and_then(|c| c.fit.leave_one_out()).unwrap_or(1.5))),
             heights: Heights::of(self.head, side, self.scale),
             left_out: [band.left_out, cheek.left_out],
-            densities: (!parallel).then(|| (density(band.skin, cheek.skin), budget.density)),
+            densities: (!parallel).then_some((densities, budget.density)),
             repeat: budget.repeat,
             shared: budget.shared,
             outlines: [vec![outlines], parts_of_band.to_vec(), vec![self.outline(Area::Cheek, side, [0.0; 2])]]

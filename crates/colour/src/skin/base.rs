@@ -9,11 +9,10 @@ use crate::light::{Linear, Xyz};
 const BEYOND: f64 = 4.0;
 
 /// How far the directions may be off the truth, one standard deviation of red, green and blue, of melanin and of haemoglobin:
-/// on light skin (first) and at [`DARK`] (second), between them by lightness. It is the spread of the directions over
-/// versions of the model that all reach the published means of skin within 3 CIEDE2000 (melanin exponent 3.0 and 3.5, two
-/// scattering laws, vessels of 0, 25 and 50 micrometres, oxygenation 0.6 and 0.7, the surface's own light 0 and 0.025), and of melanin at least
-/// half of how far the chords between published means are from the model's; on dark skin wider by a sixth, since the oxygen of added
-/// blood is not known either.
+/// on light skin (first) and at [`DARK`] (second), between them by lightness. Our own choice: not less than the spread of the directions over
+/// six versions of the model that all reach the published means of skin (melanin exponent 3.0 and 3.5, two scattering laws, vessels of 0, 25 and 50
+/// micrometres, oxygenation 0.6 and 0.7), and about as far as the chords between published means are from the model's; on dark
+/// skin wider, since the oxygen of added blood is not known either.
 const DOUBT: [[[f64; 3]; 2]; 2] = [[[0.07, 0.02, 0.16], [0.06, 0.03, 0.12]], [[0.09, 0.04, 0.20], [0.22, 0.14, 0.16]]];
 /// The share of melanin's doubt that each channel has for itself. Our own choice.
 const OWN_WAY: f64 = 0.3;
@@ -30,7 +29,8 @@ const DARK: f64 = 36.0;
 /// The directions of brown pigment and blood about one cheek, in density: d(-log10 of a linear channel) per unit of each,
 /// the unit so chosen that the density of luminance changes by 1.
 ///
-/// They are derivatives, of melanin over a step of a clear shadow's size, of a diffuse-reflectance model at the cheek's own colour: raw extinction spectra point elsewhere,
+/// They are derivatives of a diffuse-reflectance model at the cheek's own colour, of melanin over a step of a clear shadow's size: raw
+/// extinction spectra point elsewhere,
 /// since light does not pass skin in a straight line (measured: rank correlation with the truth 0.1 to 0.5 for melanin
 /// from raw spectra, 0.8 and above from derivatives).
 #[derive(Clone, Copy, Debug, PartialEq)]
@@ -146,10 +146,10 @@ mod tests {
         assert!(light.melanin[0] < light.melanin[1] && light.melanin[1] < light.melanin[2], "{light:?}");
         // Blood takes green most: its bands about 550 nm.
         assert!(light.haemoglobin[1] > light.haemoglobin[0] && light.haemoglobin[1] > light.haemoglobin[2]);
-        assert!(light.cosine < 0.96, "{}", light.cosine);
+        assert!(light.cosine < 0.95, "{}", light.cosine);
         let cosines = Tone::ALL.map(|tone| base(tone).cosine);
         // On the darkest the surface's own light makes brown even a little blue: past grey.
-        assert!(cosines[..5].is_sorted() && cosines[5] > 0.97, "{cosines:?}");
+        assert!(cosines[..5].is_sorted() && cosines[5] > 0.98, "{cosines:?}");
     }
 
     #[test]

@@ -142,7 +142,7 @@ mod tests {
             (rows, sum, worst) = (rows + 1, sum + de, worst.max(de));
         }
         assert_eq!(rows, 30);
-        assert!(sum < 1.0 * f64::from(rows) && worst < 2.5, "mean {}, worst {worst}", sum / f64::from(rows));
+        assert!(sum < 0.9 * f64::from(rows) && worst < 2.5, "mean {}, worst {worst}", sum / f64::from(rows));
     }
 
     /// Where the same place of the body was measured on lighter and darker groups (Alaluf 2002: inside of the upper arm, back of the
@@ -172,7 +172,7 @@ mod tests {
             let (ours, theirs) = (along(Skin::OURS.xyz(start), reached), along(from, to));
             for k in 0..3 {
                 assert!(
-                    (ours[k] - theirs[k]).abs() < 0.25,
+                    (ours[k] - theirs[k]).abs() < 0.22,
                     "{lighter:?} to {darker:?}: {ours:?}, published {theirs:?}"
                 );
             }
