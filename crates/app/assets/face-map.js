@@ -51,7 +51,8 @@
   /** Asks for the part that changes and puts it in place; the picture itself stays, so that nothing flickers. */
   async function follow(address, options = {}) {
     const mine = (latest += 1);
-    const answer = await fetch(address, { ...options, headers: { "x-part": "1" } });
+    const token = document.querySelector("meta[name=token]")?.content ?? "";
+    const answer = await fetch(address, { ...options, headers: { "x-part": "1", "x-token": token } });
     const text = await answer.text();
     if (mine !== latest) return false;
     if (!answer.ok || text.trimStart().toLowerCase().startsWith("<!doctype")) {

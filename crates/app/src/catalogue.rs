@@ -9,7 +9,15 @@ use std::sync::OnceLock;
 use vocab::Phrases;
 use vocab::read::{Document, Table};
 
-const ENGLISH: &str = include_str!("../text/en.toml");
+/// The files of the catalogue: one for what everybody reads, one for each larger part of the desk.
+const ENGLISH: &[(&str, &str)] = &[
+    ("text/en.toml", include_str!("../text/en.toml")),
+    ("text/en-cabinet.toml", include_str!("../text/en-cabinet.toml")),
+    ("text/en-visit.toml", include_str!("../text/en-visit.toml")),
+    ("text/en-editor.toml", include_str!("../text/en-editor.toml")),
+    ("text/en-practice.toml", include_str!("../text/en-practice.toml")),
+    ("text/en-demo.toml", include_str!("../text/en-demo.toml")),
+];
 
 static CATALOGUE: OnceLock<BTreeMap<String, String>> = OnceLock::new();
 
@@ -17,8 +25,10 @@ static CATALOGUE: OnceLock<BTreeMap<String, String>> = OnceLock::new();
 pub fn all() -> &'static BTreeMap<String, String> {
     CATALOGUE.get_or_init(|| {
         let mut texts = BTreeMap::new();
-        if let Ok(document) = Document::parse("text/en.toml", ENGLISH) {
-            collect(&document.root(), "", &mut texts);
+        for (name, file) in ENGLISH {
+            if let Ok(document) = Document::parse(name, file) {
+                collect(&document.root(), "", &mut texts);
+            }
         }
         texts
     })

@@ -42,8 +42,19 @@ fn desk() -> Command {
                 .help(text("cli.port")),
         )
         .arg(flag("no-open", text("cli.no_open")))
+        .arg(cabinet())
+        .arg(flag("demo", text("cli.demo")))
         .arg(today())
         .arg(atlas())
+}
+
+/// The folder of the practice.
+fn cabinet() -> Arg {
+    Arg::new("cabinet")
+        .long("cabinet")
+        .value_name("PATH")
+        .value_parser(value_parser!(PathBuf))
+        .help(text("cli.cabinet"))
 }
 
 fn screen() -> Command {

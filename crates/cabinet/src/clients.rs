@@ -230,6 +230,16 @@ impl Reader<'_> {
         self.all(&sql, (name, id, most), line)
     }
 
+    /// Where the list goes on after this client.
+    ///
+    /// # Errors
+    /// There is none with this number.
+    pub fn place_of(&self, id: ClientId) -> Result<Place, Error> {
+        self.first("SELECT folded FROM clients WHERE id = ?1", [id], |row| row.get(0))?
+            .map(|folded| Place(folded, id.number()))
+            .ok_or_else(|| ErrorKind::NoSuch(ClientId::WORD, id.number()).into())
+    }
+
     /// Up to `most` clients whose name holds every word of `typed` somewhere, marks and case aside; names that begin with
     /// the first word come first, then those with a word that does. Nothing typed finds nobody.
     ///

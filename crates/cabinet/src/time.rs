@@ -44,18 +44,9 @@ impl Time {
 
     /// The day in UTC.
     pub fn date(self) -> Date {
-        // H. Hinnant, "chrono-compatible low-level date algorithms", civil_from_days.
-        let z = self.0.div_euclid(DAY) + 719_468;
-        let era = z.div_euclid(146_097);
-        let doe = z.rem_euclid(146_097);
-        let yoe = (doe - doe / 1460 + doe / 36_524 - doe / 146_096) / 365;
-        let doy = doe - (365 * yoe + yoe / 4 - yoe / 100);
-        let mp = (5 * doy + 2) / 153;
-        let month = if mp < 10 { mp + 3 } else { mp - 9 };
-        let year = yoe + era * 400 + i64::from(month <= 2);
-        let day = doy - (153 * mp + 2) / 5 + 1;
+        let epoch = Date::new(1970, 1, 1).unwrap_or_else(|| unreachable!("there is such a day"));
         // The range of `Time` is the range of `Date`.
-        Date::new(year as i32, month as u8, day as u8).unwrap_or_else(|| unreachable!("{self:?} is inside of years"))
+        epoch.plus(self.0.div_euclid(DAY)).unwrap_or_else(|| unreachable!("{self:?} is inside of years"))
     }
 }
 

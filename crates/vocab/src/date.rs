@@ -48,6 +48,20 @@ impl Date {
     pub fn days_since(self, earlier: Date) -> i64 {
         self.ordinal() - earlier.ordinal()
     }
+
+    /// So many days later, or with a negative number earlier; `None` outside of the years 1 to 9999.
+    pub fn plus(self, days: i64) -> Option<Date> {
+        // H. Hinnant, "chrono-compatible low-level date algorithms", civil_from_days.
+        let z = self.ordinal().checked_add(days)?;
+        let era = z.div_euclid(146_097);
+        let doe = z.rem_euclid(146_097);
+        let yoe = (doe - doe / 1460 + doe / 36_524 - doe / 146_096) / 365;
+        let doy = doe - (365 * yoe + yoe / 4 - yoe / 100);
+        let mp = (5 * doy + 2) / 153;
+        let month = if mp < 10 { mp + 3 } else { mp - 9 };
+        let year = yoe + era * 400 + i64::from(month <= 2);
+        Date::new(i32::try_from(year).ok()?, month as u8, (doy - (153 * mp + 2) / 5 + 1) as u8)
+    }
 }
 
 impl fmt::Display for Date {
@@ -68,6 +82,20 @@ mod tests {
         assert_eq!(d("2026-01-01").days_since(d("2025-01-01")), 365);
         assert_eq!(d("2000-01-01").days_since(d("1970-01-01")), 10_957);
         assert_eq!(d("2026-11-25").to_string(), "2026-11-25");
+        for (from, days, to) in [
+            ("2024-02-28", 2, Some("2024-03-01")),
+            ("2023-03-01", -1, Some("2023-02-28")),
+            ("1970-01-01", 10_957, Some("2000-01-01")),
+            ("9999-12-31", 1, None),
+            ("0001-01-01", -1, None),
+            ("2000-01-01", i64::MAX, None),
+        ] {
+            assert_eq!(d(from).plus(days), to.map(d), "{from} and {days} days");
+        }
+        for days in (-700_000..2_900_000).step_by(97) {
+            let there = d("1970-01-01").plus(days).expect("a day");
+            assert_eq!(there.days_since(d("1970-01-01")), days);
+        }
         for bad in ["2023-02-29", "2026-13-01", "2026-00-10", "26-01-01", "2026-1-01", "2026-01-0x", "±026-01-01"] {
             assert_eq!(Date::parse(bad), None, "{bad}");
         }

@@ -10,12 +10,14 @@ mod screen;
 
 use std::path::{Path, PathBuf};
 
+use cabinet::Passphrase;
 use clap::ArgMatches;
 use plan::atlas::Atlas;
 use plan::screening::{Answers, Clearance};
 use vocab::{Date, Finding};
 
 use crate::catalogue::text;
+use crate::desk::Start;
 use crate::outcome::{Code, Outcome};
 use crate::{cli, desk, files, today};
 
@@ -30,14 +32,40 @@ pub fn run(matches: &ArgMatches) -> Outcome {
         Some(("card", args)) => card::run(args),
         Some(("phantom", args)) => phantom::run(args),
         Some(("completions", args)) => Ok(completions(args)),
-        Some((_, args)) => run_desk(args.get_one::<u16>("port").copied().unwrap_or(0), !args.get_flag("no-open"), args),
-        None => Ok(desk::serve(Atlas::built_in(), 0, None, true)),
+        Some((_, args)) => run_desk(args),
+        None => passphrase_from_file().map(|passphrase| {
+            let start = Start { port: 0, day: None, open: true, cabinet: None, demo: false, passphrase };
+            desk::serve(Atlas::built_in(), start)
+        }),
     };
     answered.unwrap_or_else(|findings| Outcome::unusable(&findings))
 }
 
-fn run_desk(port: u16, open: bool, args: &ArgMatches) -> Result<Outcome, Vec<Finding>> {
-    Ok(desk::serve(atlas(args)?, port, args.get_one::<Date>("today").copied(), open))
+fn run_desk(args: &ArgMatches) -> Result<Outcome, Vec<Finding>> {
+    let start = Start {
+        port: args.get_one::<u16>("port").copied().unwrap_or(0),
+        day: args.get_one::<Date>("today").copied(),
+        open: !args.get_flag("no-open"),
+        cabinet: args.get_one::<PathBuf>("cabinet").cloned(),
+        demo: args.get_flag("demo"),
+        passphrase: passphrase_from_file()?,
+    };
+    Ok(desk::serve(atlas(args)?, start))
+}
+
+/// The variable that names a file with the passphrase, where nobody is there to type it.
+pub const PASSPHRASE_FILE: &str = "TRAGION_PASSPHRASE_FILE";
+
+/// The passphrase in the file that the environment names: its first line; `None` where it names none.
+pub fn passphrase_from_file() -> Result<Option<Passphrase>, Vec<Finding>> {
+    let Some(path) = std::env::var_os(PASSPHRASE_FILE).filter(|p| !p.is_empty()).map(PathBuf::from) else {
+        return Ok(None);
+    };
+    let text = files::read(&path)?;
+    match text.lines().next().filter(|line| !line.is_empty()) {
+        Some(line) => Ok(Some(Passphrase::new(line))),
+        None => Err(vec![Finding::new(path.display().to_string(), 1, crate::catalogue::text("cli.no_passphrase"))]),
+    }
 }
 
 fn completions(args: &ArgMatches) -> Outcome {

@@ -150,6 +150,13 @@ impl Album {
         self.kept().faces.iter().rev().filter(|f| f.invented.is_none()).cloned().collect()
     }
 
+    /// Forgets every face and routine.
+    pub fn forget_all(&self) {
+        let mut kept = self.kept();
+        kept.faces.clear();
+        kept.routines.clear();
+    }
+
     /// Forgets a face.
     pub fn forget(&self, id: u64) {
         self.kept().faces.retain(|f| f.id != id);

@@ -4,6 +4,7 @@ use face::{HANDLES, Pixel};
 use maud::{Markup, html};
 
 use super::album::Held;
+use super::visitor::token;
 use crate::catalogue::{fill, text};
 use crate::own::desk;
 
@@ -78,7 +79,7 @@ pub fn how(held: Option<&Held>, undo: &str) -> Markup {
                 }
             }
             @if moved > 0 {
-                form #undo method="post" action=(undo) { button.quiet type="submit" { (text("mappage.undo")) } }
+                form #undo method="post" action=(undo) { (token()) button.quiet type="submit" { (text("mappage.undo")) } }
             }
         }
     }

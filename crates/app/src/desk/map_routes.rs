@@ -48,7 +48,7 @@ pub fn routes() -> Router<Arc<Desk>> {
 
 /// Runs what computes beside the server's one thread, so that other requests are answered meanwhile.
 pub async fn beside(work: impl FnOnce() -> Response + Send + 'static) -> Response {
-    match tokio::task::spawn_blocking(work).await {
+    match tokio::task::spawn_blocking(super::visitor::carried(work)).await {
         Ok(response) => response,
         Err(_) => html(StatusCode::INTERNAL_SERVER_ERROR, page::fault()),
     }
@@ -149,7 +149,7 @@ fn keep(desk: &Desk, brought: Brought) -> Response {
         return refuse(text("mappage.choose_first"));
     }
     let reading = Reading { care: Care::PHOTOGRAPH, mirrored: brought.mirrored, ..Reading::default() };
-    let made = own::photograph(&brought.photo).and_then(|photo| desk.album.keep(&desk.atlas, photo, &reading, None));
+    let made = own::photograph(&brought.photo).and_then(|photo| desk.album.keep(&desk.atlas(), photo, &reading, None));
     match made {
         Ok(face) => to(&address(face.id, brought.routine)),
         Err(why) => refuse(&why.0),
@@ -183,7 +183,7 @@ async fn choose(State(desk): Shared, request: Request) -> Response {
     };
     let routine = value(&body, "routine").and_then(|r| r.parse().ok());
     let person = value(&body, "person").and_then(|p| p.parse::<usize>().ok());
-    beside(move || match person.and_then(|p| desk.album.person(&desk.atlas, p)) {
+    beside(move || match person.and_then(|p| desk.album.person(&desk.atlas(), p)) {
         None => reply::lost_page(),
         Some(Ok(face)) => to(&address(face.id, routine)),
         Some(Err(why)) => ok(whose::page(&desk.album, routine, false, &Note::Refused(&why.0))),
@@ -200,10 +200,10 @@ async fn onto(State(desk): Shared, request: Request) -> Response {
     };
     let Some(today) = desk.today() else { return html(StatusCode::SERVICE_UNAVAILABLE, page::no_clock()) };
     beside(move || {
-        let ask = Ask::read(&desk.atlas, &body);
-        match routine::drafted_for(&desk.atlas, &ask, today) {
+        let ask = Ask::read(&desk.atlas(), &body);
+        match routine::drafted_for(&desk.atlas(), &ask, today) {
             Some((title, draft)) => to(&format!("/map?routine={}", desk.album.onto(title, draft))),
-            None => ok(routine::answer(&desk.atlas, &ask, today, false)),
+            None => ok(routine::answer(&desk.atlas(), &ask, today, false)),
         }
     })
     .await
@@ -252,14 +252,14 @@ async fn look(State(desk): Shared, Path(id): Path<String>, headers: HeaderMap, u
 }
 
 fn answer(desk: &Desk, shown: &Shown<'_>, looking: &Looking, part: bool) -> Markup {
-    if part { own_face::part(&desk.atlas, shown, looking) } else { own_face::page(&desk.atlas, shown, looking) }
+    if part { own_face::part(&desk.atlas(), shown, looking) } else { own_face::page(&desk.atlas(), shown, looking) }
 }
 
 async fn print(State(desk): Shared, Path(id): Path<String>, uri: Uri) -> Response {
     let looking = Looking::read(uri.query().unwrap_or_default());
     beside(move || {
         let Some(found) = Found::new(&desk, &id, &looking) else { return gone() };
-        found.show(None, |shown| paper::page(&desk.atlas, shown, &looking))
+        found.show(None, |shown| paper::page(&desk.atlas(), shown, &looking))
     })
     .await
 }
@@ -304,7 +304,7 @@ fn drag(desk: &Desk, face: &Face, body: &[u8]) -> Result<(), String> {
             return Err(text("mappage.no_such_handle").to_owned());
         }
     }
-    own::desk::correct(&desk.atlas, &mut held.seen, &changed).map_err(|why| why.0)?;
+    own::desk::correct(&desk.atlas(), &mut held.seen, &changed).map_err(|why| why.0)?;
     held.hands = changed;
     Ok(())
 }
@@ -317,7 +317,7 @@ async fn undo(State(desk): Shared, Path(id): Path<String>, headers: HeaderMap, u
         let undone = {
             let mut held = face.held();
             let none = face::Hands::default();
-            let made = own::desk::correct(&desk.atlas, &mut held.seen, &none);
+            let made = own::desk::correct(&desk.atlas(), &mut held.seen, &none);
             if made.is_ok() {
                 held.hands = none;
             }

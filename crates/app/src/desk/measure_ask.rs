@@ -6,6 +6,7 @@ use maud::{Markup, html};
 use super::album::PEOPLE;
 use super::measure_store::MOST_PHOTOGRAPHS;
 use super::page::{self, Here};
+use super::visitor::token;
 use crate::catalogue::{fill, text};
 use crate::measuring::words;
 
@@ -36,6 +37,7 @@ pub fn page(tone: Option<Tone>, mirrored: bool, note: &Note<'_>) -> Markup {
             section.bring aria-labelledby="bring-title" {
                 h2 #bring-title { (text("measpage.bring")) }
                 form #measure method="post" action="/measure" enctype="multipart/form-data" {
+                    (token())
                     div.drop #measure-drop {
                         label for="photos" { (text("measpage.photos")) }
                         input #photos type="file" name="photo" multiple required
@@ -127,6 +129,7 @@ fn people() -> Markup {
             h2 #people-title { (text("mappage.people")) }
             p.hint { (text("measpage.people_hint")) }
             form method="post" action="/measure/choose" {
+                (token())
                 ul {
                     @for n in 0..PEOPLE.len() {
                         li {

@@ -103,7 +103,7 @@ fn keep(desk: &Desk, brought: Brought) -> Response {
         let made = match photo {
             None => Err(fill("photo.too_many_bytes", &[("most", &(Limits::default().most_bytes / 1_000_000))])),
             Some(bytes) => own::photograph(&bytes)
-                .and_then(|photo| desk.album.keep(&desk.atlas, photo, &reading, None))
+                .and_then(|photo| desk.album.keep(&desk.atlas(), photo, &reading, None))
                 .map_err(|why| why.0),
         };
         match made {
@@ -137,7 +137,7 @@ async fn choose(State(desk): Shared, request: Request) -> Response {
         let Some((photos, tone)) = demo(person) else { return html(StatusCode::INTERNAL_SERVER_ERROR, page::fault()) };
         // A number of its own: the map shows this person in another photograph.
         let number = Some(PEOPLE.len() + person);
-        let kept = |photo: Photograph| desk.album.keep(&desk.atlas, photo, &Reading::default(), number);
+        let kept = |photo: Photograph| desk.album.keep(&desk.atlas(), photo, &Reading::default(), number);
         let faces: Result<Vec<u64>, own::Refused> = photos.into_iter().map(|p| Ok(kept(p)?.id)).collect();
         match faces {
             Ok(faces) => {

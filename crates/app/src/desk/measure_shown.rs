@@ -7,6 +7,7 @@ use super::measure_ask::tones;
 use super::measure_bars::Quantity;
 use super::measure_store::Visit;
 use super::page::{self, Here};
+use super::visitor::token;
 use crate::catalogue::{fill, listed, text};
 use crate::measuring::visit::Combined;
 use crate::measuring::{Taken, overlay, words};
@@ -231,6 +232,7 @@ fn class(visit: &Visit) -> Markup {
         details.me-class {
             summary { h2 { (text("measpage.class")) } }
             form method="post" action={ "/measure/" (visit.id) "/tone" } {
+                (token())
                 (tones(visit.tone))
                 div.act { button type="submit" { (text("measpage.again")) } }
             }
@@ -243,6 +245,7 @@ fn actions(visit: &Visit) -> Markup {
         div.act.face-act {
             a.button.go href="/measure" { (text("measpage.others")) }
             form method="post" action={ "/measure/" (visit.id) "/forget" } {
+                (token())
                 button.quiet type="submit" { (text("measpage.forget")) }
             }
         }

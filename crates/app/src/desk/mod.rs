@@ -1,16 +1,26 @@
 //! The desk: the pages of Tragion, served to this machine alone.
 //!
-//! Nothing is stored; photographs and the routines for them are kept in memory while the program runs, and forgotten on a word.
+//! What stands before the door of the practice stores nothing; photographs and the routines for them are kept in memory while the program
+//! runs, and forgotten on a word. What is behind it is kept in the practice's cabinet, encrypted.
 //! What a person answers travels in the body of a request, never in an address, so that it
 //! stays out of the browser's history; the wishes (concern, minutes, tools) may stand in an address.
 
 mod album;
 mod assets;
+mod client;
+mod clients;
 mod curve;
+mod demo;
+mod due;
+mod editor;
+mod fields;
 mod form;
 mod guard;
 mod halt;
 mod hands;
+mod inside;
+mod intake;
+mod keep;
 mod looking;
 mod map_routes;
 mod measure_ask;
@@ -22,79 +32,150 @@ mod onto;
 mod own_face;
 mod page;
 mod paper;
+mod person;
 mod places;
+mod practice;
 mod questions;
 mod reply;
 mod routine;
 mod run;
 mod start;
 mod steps;
+mod token;
+mod visitor;
+mod visits;
 mod whose;
 
 use std::io::Write;
 use std::net::{Ipv4Addr, SocketAddr};
 use std::process::{Command, Stdio};
-use std::sync::Arc;
+use std::path::PathBuf;
+use std::sync::{Arc, PoisonError, RwLock};
+use std::time::Duration;
 
+use cabinet::Passphrase;
 use plan::atlas::Atlas;
 use tokio::net::TcpListener;
 use vocab::Date;
 
-use crate::catalogue::fill;
+use crate::catalogue::{fill, text};
 use crate::outcome::{Code, Outcome};
 use crate::today::today;
 
 /// What every request is answered from.
 pub struct Desk {
-    atlas: Atlas,
+    atlas: RwLock<Arc<Atlas>>,
     /// A fixed day, for tests and demonstrations; otherwise the clock's.
     day: Option<Date>,
     port: u16,
     album: album::Album,
     visits: measure_store::Visits,
+    keep: keep::Keep,
+    visitors: visitor::Visitors,
+    /// What the printed address ends in, where its reader is let in without typing the passphrase.
+    key: Option<String>,
+    /// Whether the passphrase came from a file, or is the demo's.
+    unattended: bool,
+}
+
+/// How the desk is to be started.
+pub struct Start {
+    /// On which port; 0: any.
+    pub port: u16,
+    /// A fixed day.
+    pub day: Option<Date>,
+    /// Whether the browser is to be opened.
+    pub open: bool,
+    /// The folder of the practice; none: the usual one.
+    pub cabinet: Option<PathBuf>,
+    /// Whether it is the demo practice.
+    pub demo: bool,
+    /// The passphrase, where nobody is there to type it.
+    pub passphrase: Option<Passphrase>,
 }
 
 impl Desk {
+    /// The atlas as it is now, the practice's own parts among it.
+    fn atlas(&self) -> Arc<Atlas> {
+        self.atlas.read().unwrap_or_else(PoisonError::into_inner).clone()
+    }
+
+    /// Another atlas from now on.
+    #[expect(dead_code, reason = "the practice's own parts")]
+    fn set_atlas(&self, atlas: Atlas) {
+        *self.atlas.write().unwrap_or_else(PoisonError::into_inner) = Arc::new(atlas);
+    }
+
     fn today(&self) -> Option<Date> {
         self.day.or_else(today)
     }
 }
 
 /// Serves until the process is ended.
-pub fn serve(atlas: Atlas, port: u16, day: Option<Date>, open: bool) -> Outcome {
-    let unusable = |error: std::io::Error| Outcome {
-        out: String::new(),
-        err: format!("{}\n", fill("desk.no_port", &[("port", &port), ("error", &error)])),
-        code: Code::Unusable,
+pub fn serve(atlas: Atlas, start: Start) -> Outcome {
+    let unusable = |said: String| Outcome { out: String::new(), err: format!("{said}\n"), code: Code::Unusable };
+    let port = start.port;
+    let no_port = |error: std::io::Error| unusable(fill("desk.no_port", &[("port", &port), ("error", &error)]));
+    let Some(folder) = start.cabinet.or_else(|| keep::usual_folder(start.demo)) else {
+        return unusable(text("keep.no_folder").to_owned());
     };
+    let keep = keep::Keep::new(folder, start.demo);
+    let unattended = start.demo || start.passphrase.is_some();
+    let key = if unattended { visitor::secret() } else { None };
+    let mut desk = Desk {
+        atlas: RwLock::new(Arc::new(atlas)),
+        day: start.day,
+        port,
+        album: album::Album::default(),
+        visits: measure_store::Visits::default(),
+        keep,
+        visitors: visitor::Visitors::default(),
+        key,
+        unattended,
+    };
+    if let Err(said) = inside::at_start(&desk, start.passphrase) {
+        return unusable(said);
+    }
     // A draft is pure computation: few threads, so that a storm of requests can't take the machine.
-    let runtime = tokio::runtime::Builder::new_current_thread().enable_io().max_blocking_threads(4).build();
+    let runtime =
+        tokio::runtime::Builder::new_current_thread().enable_io().enable_time().max_blocking_threads(4).build();
     let served = runtime.and_then(|runtime| {
         runtime.block_on(async {
             let listener = TcpListener::bind(SocketAddr::from((Ipv4Addr::LOCALHOST, port))).await?;
-            let port = listener.local_addr()?.port();
-            let address = format!("http://127.0.0.1:{port}/");
+            desk.port = listener.local_addr()?.port();
+            let end = desk.key.as_deref().map_or_else(String::new, |key| format!("open/{key}"));
+            let address = format!("http://127.0.0.1:{}/{end}", desk.port);
             let mut out = std::io::stdout().lock();
             // Nobody may be reading; the desk is there all the same.
             let _ = writeln!(out, "{address}").and_then(|()| out.flush());
             drop(out);
-            if open {
+            if start.open {
                 open_browser(&address);
             }
-            axum::serve(
-                listener,
-                reply::router(Arc::new(Desk {
-                    atlas,
-                    day,
-                    port,
-                    album: album::Album::default(),
-                    visits: measure_store::Visits::default(),
-                })),
-            )
-            .await
+            let desk = Arc::new(desk);
+            tokio::spawn(lock_when_due(desk.clone()));
+            axum::serve(listener, reply::router(desk)).await
         })
     });
-    served.map_or_else(unusable, |()| Outcome::done(String::new()))
+    served.map_or_else(no_port, |()| Outcome::done(String::new()))
+}
+
+/// Locks the practice when nobody has been at work for its time.
+async fn lock_when_due(desk: Arc<Desk>) {
+    loop {
+        tokio::time::sleep(Duration::from_secs(5)).await;
+        let desk = desk.clone();
+        // Locking waits for what is being written.
+        let locked = tokio::task::spawn_blocking(move || {
+            if desk.keep.cabinet().lock_if_due(keep::now(&desk)) {
+                desk.visitors.locked();
+                desk.album.forget_all();
+            }
+        });
+        if locked.await.is_err() {
+            return;
+        }
+    }
 }
 
 /// Opens the default browser. That there is none is no error: the address was printed.

@@ -8,6 +8,7 @@ use sketch::Handle;
 use super::album::{Face, Held, Onto};
 use super::looking::Looking;
 use super::page::{self, Here};
+use super::visitor::token;
 use super::{hands, onto, places};
 use crate::catalogue::{fill, text};
 use crate::own::desk::{self, Kinds, Upon};
@@ -129,6 +130,7 @@ fn actions(shown: &Shown<'_>, looking: &Looking) -> Markup {
             a.button href={ "/map" @if let Some(r) = looking.routine { "?routine=" (r) } } { (text("mappage.other")) }
             @if shown.of.is_some() {
                 form method="post" action={ (address) "/forget" } {
+                    (token())
                     button.quiet type="submit" { (text("mappage.forget")) }
                 }
             }

@@ -2,6 +2,7 @@
 
 use maud::{DOCTYPE, Markup, html};
 
+use super::visitor;
 use crate::catalogue::text;
 
 /// Which part of the day's work a page belongs to.
@@ -9,6 +10,16 @@ use crate::catalogue::text;
 pub enum Here {
     /// The routine, from its wishes to its run.
     Start,
+    /// Who is due.
+    Due,
+    /// The clients, and each of them.
+    Clients,
+    /// A visit of a client: camera, photographs, measurement.
+    Visit,
+    /// Routines written by hand.
+    Routines,
+    /// The practice itself.
+    Practice,
     /// A face with its places.
     Map,
     /// What photographs say in numbers.
@@ -19,26 +30,58 @@ pub enum Here {
     Elsewhere,
 }
 
-/// The day's work, in its order.
+/// A place of the rail: its address, its words, the pages that belong to it.
+type Place = (&'static str, &'static str, &'static [Here]);
+
+/// The day's work, in its order: what is behind the door only for who is inside.
+const RAIL: [(bool, Place); 7] = [
+    (false, ("/", "rail.start", &[Here::Start])),
+    (true, ("/due", "rail.due", &[Here::Due])),
+    (true, ("/clients", "rail.clients", &[Here::Clients, Here::Visit])),
+    (true, ("/routines", "rail.routines", &[Here::Routines])),
+    (false, ("/map", "rail.map", &[Here::Map, Here::Paper])),
+    (false, ("/measure", "rail.measure", &[Here::Measure])),
+    (true, ("/practice", "rail.practice", &[Here::Practice])),
+];
+
 fn rail(here: Here) -> Markup {
-    let map = matches!(here, Here::Map | Here::Paper);
+    let inside = visitor::me().is_some_and(|m| m.inside);
     html! {
         nav.rail aria-label=(text("mappage.rail")) {
-            @for (address, label, current) in
-                [
-                    ("/", text("mappage.rail_start"), here == Here::Start),
-                    ("/map", text("mappage.rail_map"), map),
-                    ("/measure", text("measpage.rail"), here == Here::Measure),
-                ]
-            {
-                a href=(address) aria-current=[current.then_some("page")] { (label) }
+            @for (behind, (address, label, pages)) in RAIL {
+                @if inside || !behind {
+                    a href=(address) aria-current=[pages.contains(&here).then_some("page")] { (text(label)) }
+                }
             }
         }
+        @if inside {
+            form.lock method="post" action="/lock" { (visitor::token()) button.quiet type="submit" { (text("keep.lock")) } }
+        } @else {
+            a.door href="/due" { (text("rail.door")) }
+        }
+    }
+}
+
+/// What a page loads beside what all do.
+fn extras(here: Here) -> (&'static [&'static str], &'static [&'static str]) {
+    match here {
+        Here::Start | Here::Elsewhere => (&[], &[]),
+        Here::Due | Here::Clients => (&[], &["desk.js"]),
+        Here::Visit => (&["measure-page.css", "visit.css"], &["desk.js", "face-map.js", "visit.js"]),
+        Here::Routines => (&["editor.css"], &["desk.js", "editor.js"]),
+        Here::Practice => (&["practice.css"], &["desk.js", "practice.js"]),
+        Here::Map => (&[], &["face-map.js"]),
+        Here::Measure => (&["measure-page.css"], &["measure-page.js"]),
+        Here::Paper => (&["face-paper.css"], &["face-map.js"]),
     }
 }
 
 /// A whole page. `title` comes before the name of the tool.
 pub fn whole(here: Here, title: &str, main: Markup) -> Markup {
+    let me = visitor::me();
+    let behind = matches!(here, Here::Due | Here::Clients | Here::Visit | Here::Routines | Here::Practice);
+    let locks_in = me.as_ref().filter(|_| behind).and_then(|m| m.locks_in);
+    let (styles, scripts) = extras(here);
     html! {
         (DOCTYPE)
         html lang="en" {
@@ -46,17 +89,18 @@ pub fn whole(here: Here, title: &str, main: Markup) -> Markup {
                 meta charset="utf-8";
                 meta name="viewport" content="width=device-width, initial-scale=1";
                 meta name="color-scheme" content="light dark";
+                @if let Some(me) = &me { meta name="token" content=(me.token); }
+                @if let Some(seconds) = locks_in { meta name="locks-in" content=(seconds); }
                 title { (title) " · " (text("page.name")) }
                 link rel="preload" href="/assets/next-latin.woff2" as="font" type="font/woff2" crossorigin;
                 link rel="stylesheet" href="/assets/sketch.css";
                 link rel="stylesheet" href="/assets/tragion.css";
                 link rel="stylesheet" href="/assets/face-map.css";
-                @if here == Here::Measure { link rel="stylesheet" href="/assets/measure-page.css"; }
-                @if here == Here::Paper { link rel="stylesheet" href="/assets/face-paper.css"; }
+                link rel="stylesheet" href="/assets/desk.css";
+                @for style in styles { link rel="stylesheet" href={ "/assets/" (style) }; }
                 link rel="icon" href="/assets/mark.svg" type="image/svg+xml";
                 script src="/assets/tragion.js" defer {}
-                @if matches!(here, Here::Map | Here::Paper) { script src="/assets/face-map.js" defer {} }
-                @if here == Here::Measure { script src="/assets/measure-page.js" defer {} }
+                @for script in scripts { script src={ "/assets/" (script) } defer {} }
             }
             body {
                 a.skip href="#main" { (text("page.skip")) }
@@ -66,13 +110,18 @@ pub fn whole(here: Here, title: &str, main: Markup) -> Markup {
                         (text("page.name"))
                     }
                     (rail(here))
-                    p.day { (text("page.motto")) }
                 }
                 main #main tabindex="-1" { (main) }
                 footer.foot {
                     p.review { (text("page.not_reviewed")) }
                     p { (text("page.no_medicine")) }
-                    p { @if matches!(here, Here::Map | Here::Paper | Here::Measure) { (text("mappage.not_stored")) } @else { (text("page.not_stored")) } }
+                    p {
+                        @match here {
+                            Here::Map | Here::Paper | Here::Measure => (text("mappage.not_stored")),
+                            _ if behind => (text("keep.stored")),
+                            _ => (text("page.not_stored")),
+                        }
+                    }
                 }
             }
         }
@@ -101,6 +150,11 @@ pub fn lost() -> Markup {
 /// A request from elsewhere.
 pub fn refused() -> Markup {
     short(text("page.refused_title"), text("page.refused"))
+}
+
+/// A form that does not carry its visitor's token: from elsewhere, or from before the desk was started anew.
+pub fn stale() -> Markup {
+    short(text("page.stale_title"), text("page.stale"))
 }
 
 /// A form that can't be read.

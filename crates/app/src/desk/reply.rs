@@ -13,21 +13,32 @@ use axum::routing::{get, post};
 use maud::Markup;
 
 use super::form::Ask;
-use super::{Desk, assets, guard, page, routine, start};
+use super::{Desk, assets, guard, page, routine, start, token, visitor};
 
 /// The most a form may send, in bytes: every question answered with every place ticked is far below.
 const MOST_BYTES: usize = 128 * 1024;
 
 type Shared = State<Arc<Desk>>;
 
-/// Every route, behind the guard.
+/// Every route, behind the guard; those of the practice behind its door as well.
 pub fn router(desk: Arc<Desk>) -> Router {
+    let practice = Router::new()
+        .merge(super::due::routes())
+        .merge(super::clients::routes())
+        .merge(super::client::routes())
+        .merge(super::intake::routes())
+        .merge(super::visits::routes())
+        .merge(super::editor::routes())
+        .merge(super::practice::routes())
+        .route_layer(middleware::from_fn_with_state(desk.clone(), super::inside::watched));
     Router::new()
         .route("/", get(show_start))
         .route("/routine", post(make_routine).get(back_to_start))
         .route("/assets/{name}", get(asset))
         .merge(super::map_routes::routes())
         .merge(super::measure_routes::routes())
+        .merge(super::inside::routes())
+        .merge(practice)
         .fallback(lost)
         .layer(middleware::from_fn_with_state(desk.clone(), guarded))
         .with_state(desk)
@@ -35,7 +46,7 @@ pub fn router(desk: Arc<Desk>) -> Router {
 
 async fn guarded(State(desk): Shared, request: Request, next: Next) -> Response {
     let mut response = if guard::allows(&request, desk.port) {
-        next.run(request).await
+        known(&desk, request, next).await
     } else {
         html(StatusCode::FORBIDDEN, page::refused())
     };
@@ -43,9 +54,37 @@ async fn guarded(State(desk): Shared, request: Request, next: Next) -> Response 
     response
 }
 
+/// Answers a visitor; a change without their token is refused.
+async fn known(desk: &Arc<Desk>, request: Request, next: Next) -> Response {
+    let (parts, body) = request.into_parts();
+    // Fonts, styles and scripts are the same for everybody.
+    if parts.uri.path().starts_with("/assets/") {
+        return next.run(Request::from_parts(parts, body)).await;
+    }
+    let Some((mut visitor, new)) = desk.visitors.of(&parts.headers, desk.port, false) else {
+        return html(StatusCode::INTERNAL_SERVER_ERROR, page::fault());
+    };
+    visitor.locks_in = visitor.inside.then(|| super::keep::locks_in(desk)).flatten();
+    let cookie = if new { super::visitor::set_cookie(&visitor, desk.port) } else { None };
+    let reads = parts.method == Method::GET || parts.method == Method::HEAD;
+    let mut response = if reads {
+        visitor::with(visitor, next.run(Request::from_parts(parts, body))).await
+    } else {
+        let (right, body) = token::proven(&parts, body, &visitor).await;
+        visitor::with(visitor, async {
+            if right { next.run(Request::from_parts(parts, body)).await } else { html(StatusCode::FORBIDDEN, page::stale()) }
+        })
+        .await
+    };
+    if let Some(cookie) = cookie {
+        response.headers_mut().append(header::SET_COOKIE, cookie);
+    }
+    response
+}
+
 async fn show_start(State(desk): Shared, request: Request) -> Response {
-    let ask = Ask::read(&desk.atlas, request.uri().query().unwrap_or_default().as_bytes()).wishes_only(&desk.atlas);
-    html(StatusCode::OK, start::page(&desk.atlas, &ask, false))
+    let ask = Ask::read(&desk.atlas(), request.uri().query().unwrap_or_default().as_bytes()).wishes_only(&desk.atlas());
+    html(StatusCode::OK, start::page(&desk.atlas(), &ask, false))
 }
 
 /// An address typed or reloaded without a form.
@@ -71,10 +110,10 @@ async fn make_routine(State(desk): Shared, request: Request) -> Response {
     };
     // The script asks for the part that changes; a form without script for the whole page.
     let part = parts.headers.contains_key("x-part");
-    let answered = tokio::task::spawn_blocking(move || {
-        let ask = Ask::read(&desk.atlas, &body);
-        routine::answer(&desk.atlas, &ask, today, part)
-    });
+    let answered = tokio::task::spawn_blocking(visitor::carried(move || {
+        let ask = Ask::read(&desk.atlas(), &body);
+        routine::answer(&desk.atlas(), &ask, today, part)
+    }));
     match answered.await {
         Ok(markup) => html(StatusCode::OK, markup),
         Err(_) => html(StatusCode::INTERNAL_SERVER_ERROR, page::fault()),

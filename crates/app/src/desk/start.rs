@@ -5,6 +5,7 @@ use plan::atlas::Atlas;
 use plan::reading::HANDS;
 
 use super::form::{Ask, MINUTES, USUAL_MINUTES};
+use super::visitor::token;
 use super::{page, questions};
 use crate::catalogue::{sentence_case, text};
 use crate::drawing;
@@ -49,6 +50,7 @@ fn missing(atlas: &Atlas, ask: &Ask) -> Markup {
 pub fn form(atlas: &Atlas, ask: &Ask, again: bool) -> Markup {
     html! {
         form #ask method="post" action="/routine" {
+            (token())
             (concerns(atlas, ask))
             (minutes(ask))
             (hands(atlas, ask))
@@ -65,6 +67,7 @@ pub fn form(atlas: &Atlas, ask: &Ask, again: bool) -> Markup {
 pub fn form_again(atlas: &Atlas, ask: &Ask) -> Markup {
     html! {
         form #ask method="post" action="/routine" {
+            (token())
             (concerns(atlas, ask))
             (hands(atlas, ask))
             (questions::all(atlas, ask, false))

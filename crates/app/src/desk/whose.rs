@@ -4,6 +4,7 @@ use maud::{Markup, html};
 
 use super::album::{Album, PEOPLE};
 use super::page::{self, Here};
+use super::visitor::token;
 use crate::catalogue::{fill, text};
 
 /// Something to be said above the page.
@@ -59,6 +60,7 @@ fn bring(routine: Option<u64>, mirrored: bool) -> Markup {
         section.bring aria-labelledby="bring-title" {
             h2 #bring-title { (text("mappage.bring")) }
             form #bring method="post" action="/map" enctype="multipart/form-data" {
+                (token())
                 (carried(routine))
                 div.drop #drop {
                     label for="photo" { (text("mappage.photo")) }
@@ -89,6 +91,7 @@ fn people(routine: Option<u64>) -> Markup {
             h2 #people-title { (text("mappage.people")) }
             p.hint { (text("mappage.people_hint")) }
             form method="post" action="/map/choose" {
+                (token())
                 (carried(routine))
                 ul {
                     @for n in 0..PEOPLE.len() {

@@ -7,6 +7,7 @@ mod request;
 mod routine;
 
 pub use request::PRIORITY_UNSAID;
+pub(crate) use routine::quoted;
 pub use routine::{MOST_STEPS, RoutineFile, STEP_SECONDS, infer_movements, write_routine};
 
 use vocab::read::{Table, Word};

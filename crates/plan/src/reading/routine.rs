@@ -220,7 +220,7 @@ pub fn write_routine(atlas: &Atlas, minutes: u32, audience: bool, answers: Optio
 }
 
 /// A TOML basic string.
-fn quoted(text: &str) -> String {
+pub(crate) fn quoted(text: &str) -> String {
     let mut out = String::from("\"");
     for c in text.chars() {
         match c {

@@ -10,6 +10,7 @@ mod clearance;
 mod parse;
 mod report;
 mod rules;
+mod write;
 
 pub use answers::{Answer, Answers, Cleared, Own, SignToday};
 pub use audience::Spoken;

@@ -1,0 +1,12 @@
+//! To be described by its first real text.
+
+use std::sync::Arc;
+
+use axum::Router;
+
+use super::Desk;
+
+/// The routes.
+pub fn routes() -> Router<Arc<Desk>> {
+    Router::new()
+}
