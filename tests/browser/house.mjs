@@ -1,7 +1,7 @@
 // The desk started on a free port, a real browser, and the watch that every page is under.
 
 import { spawn } from "node:child_process";
-import { mkdtemp, mkdir, rm } from "node:fs/promises";
+import { mkdtemp, mkdir, rm, writeFile } from "node:fs/promises";
 import { tmpdir } from "node:os";
 import path from "node:path";
 import { fileURLToPath } from "node:url";
@@ -18,18 +18,31 @@ export function ensure(condition, message) {
   if (!condition) throw new Error(message);
 }
 
-/** Starts the desk; answers its address and a way to end it. */
-export async function startDesk(args = []) {
-  const child = spawn(binary, ["desk", "--no-open", "--port", "0", ...args], { stdio: ["ignore", "pipe", "pipe"] });
+/** The passphrase of the tests' practices. */
+export const passphrase = "horse lamp river seven";
+
+/**
+ * Starts the desk on a folder of its own; answers its address (the origin with a slash), what was printed, and a way to end it.
+ * `unlocked`: with a practice whose passphrase comes from a file, so that the printed address lets in.
+ */
+export async function startDesk(args = [], { unlocked = false, folder } = {}) {
+  const place = folder ?? (await mkdtemp(path.join(tmpdir(), "tragion-desk-")));
+  const env = { ...process.env };
+  if (unlocked) {
+    env.TRAGION_PASSPHRASE_FILE = path.join(place, "passphrase.txt");
+    await writeFile(env.TRAGION_PASSPHRASE_FILE, `${passphrase}\n`);
+  }
+  const cabinet = ["--cabinet", path.join(place, "cabinet")];
+  const child = spawn(binary, ["desk", "--no-open", "--port", "0", ...cabinet, ...args], { stdio: ["ignore", "pipe", "pipe"], env });
   let said = "";
-  const address = await new Promise((resolve, reject) => {
-    const late = setTimeout(() => reject(new Error(`the desk gave no address within 20 s: ${said}`)), 20000);
+  const printed = await new Promise((resolve, reject) => {
+    const late = setTimeout(() => reject(new Error(`the desk gave no address within 10 s: ${said}`)), 10000);
     const look = (chunk) => {
       said += chunk;
-      const found = said.match(/http:\/\/127\.0\.0\.1:\d+\//);
+      const found = said.match(/http:\/\/127\.0\.0\.1:\d+\/\S*\n/);
       if (found) {
         clearTimeout(late);
-        resolve(found[0]);
+        resolve(found[0].trim());
       }
     };
     child.stdout.on("data", look);
@@ -37,11 +50,17 @@ export async function startDesk(args = []) {
     child.on("error", reject);
     child.on("exit", (code) => reject(new Error(`the desk ended with ${code}: ${said}`)));
   });
-  return { address, stop: () => child.kill("SIGTERM"), said: () => said };
+  const stop = async () => {
+    const ended = new Promise((resolve) => child.once("exit", resolve));
+    child.kill("SIGTERM");
+    await ended;
+    if (!folder) await rm(place, { recursive: true, force: true });
+  };
+  return { address: `${new URL(printed).origin}/`, printed, folder: place, stop, said: () => said };
 }
 
 /** A browser with a profile of its own, quiet toward the outside. */
-export async function startBrowser() {
+export async function startBrowser(more = []) {
   const profile = await mkdtemp(path.join(tmpdir(), "tragion-browser-"));
   await mkdir(shots, { recursive: true });
   const browser = await chromium.launch({
@@ -57,6 +76,7 @@ export async function startBrowser() {
       "--disable-sync",
       "--force-color-profile=srgb",
       `--crash-dumps-dir=${profile}`,
+      ...more,
     ],
   });
   const stop = async () => {

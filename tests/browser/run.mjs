@@ -40,7 +40,7 @@ try {
   console.log(`FAILED  ${error.message}`);
 } finally {
   await house?.stop();
-  desk?.stop();
+  await desk?.stop();
 }
 if (passed + failed === 0) {
   console.log(`no test has ${JSON.stringify(only)} in its name`);

@@ -29,7 +29,8 @@ fn quoted_keys(source: &str, sections: &BTreeSet<&str>) -> BTreeSet<String> {
         let name = parts.next().is_some_and(|n| {
             !n.is_empty() && n.bytes().all(|b| b.is_ascii_lowercase() || b.is_ascii_digit() || b == b'_')
         });
-        section && name && parts.next().is_none()
+        let file = word.ends_with(".css") || word.ends_with(".js");
+        section && name && !file && parts.next().is_none()
     };
     source.split('"').skip(1).step_by(2).filter(is_key).map(str::to_owned).collect()
 }
@@ -105,6 +106,10 @@ const ALLOWED: &[(&str, &str)] = &[
     ("data/screening", "toxin"),
 ];
 
+/// The same for texts of the catalogue: records are erased, no lines of a face.
+const ALLOWED_TEXTS: &[(&str, &str)] =
+    &[("client.erase", "erase"), ("client.records", "erase"), ("consent.care_text", "treat")];
+
 fn claims_in(text: &str) -> Vec<&'static str> {
     let text = text.to_lowercase();
     // "Health" and "healthy" are no claims.
@@ -124,7 +129,9 @@ fn the_words_check_finds_claims() {
 #[test]
 fn no_text_of_the_catalogue_claims_anything() {
     for (key, text) in all() {
-        assert_eq!(claims_in(text), Vec::<&str>::new(), "{key}: {text}");
+        let allowed = |claim: &&str| ALLOWED_TEXTS.iter().any(|(at, word)| key.starts_with(at) && word == claim);
+        let found: Vec<_> = claims_in(text).into_iter().filter(|c| !allowed(c)).collect();
+        assert!(found.is_empty(), "{key}: {found:?} in {text}");
         assert!(!text.contains('!'), "{key} shouts: {text}");
     }
 }

@@ -173,9 +173,16 @@ fn what_is_too_long_or_no_form_is_refused() {
     let long = format!("concern={}", "a".repeat(200 * 1024));
     assert_eq!(desk.post("/routine", &long).status, 413);
     let head = format!("host: 127.0.0.1:{0}\r\norigin: http://127.0.0.1:{0}\r\n", desk.port);
+    let (cookie, token) = (format!("cookie: {}\r\n", desk.cookie), &desk.token);
     let json = format!(
-        "POST /routine HTTP/1.1\r\n{head}content-type: application/json\r\ncontent-length: 2\r\nconnection: close\r\n\r\n{{}}"
+        "POST /routine HTTP/1.1\r\n{head}{cookie}x-token: {token}\r\ncontent-type: application/json\r\ncontent-length: 2\r\nconnection: close\r\n\r\n{{}}"
     );
     assert_eq!(desk.raw(json.as_bytes()).status, 415);
-    assert_eq!(desk.raw(format!("DELETE / HTTP/1.1\r\n{head}connection: close\r\n\r\n").as_bytes()).status, 405);
+    assert_eq!(
+        desk.raw(
+            format!("DELETE / HTTP/1.1\r\n{head}{cookie}x-token: {token}\r\nconnection: close\r\n\r\n").as_bytes()
+        )
+        .status,
+        405
+    );
 }

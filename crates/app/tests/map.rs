@@ -15,19 +15,9 @@ fn leads_to(answer: &Answer) -> String {
     line.expect("an address").trim().to_owned()
 }
 
-/// Sends one file as a browser's form does.
-fn send_file(desk: &Desk, bytes: &[u8], more: &str) -> Answer {
-    let named = "content-disposition: form-data; name=\"photo\"; filename=\"a.jpg\"";
-    let mut body = format!("--edge\r\n{named}\r\ncontent-type: image/jpeg\r\n\r\n").into_bytes();
-    body.extend_from_slice(bytes);
-    body.extend_from_slice(format!("\r\n{more}--edge--\r\n").as_bytes());
-    let head = format!(
-        "POST /map HTTP/1.1\r\nhost: 127.0.0.1:{0}\r\norigin: http://127.0.0.1:{0}\r\ncontent-type: multipart/form-data; \
-         boundary=edge\r\ncontent-length: {1}\r\nconnection: close\r\n\r\n",
-        desk.port,
-        body.len()
-    );
-    desk.raw(&[head.into_bytes(), body].concat())
+/// Sends one file as a browser's form does; `more`: names and values beside it.
+fn send_file(desk: &Desk, bytes: &[u8], more: &[(&str, &str)]) -> Answer {
+    desk.post_parts("/map", more, &[("photo", "a.jpg", "image/jpeg", bytes)])
 }
 
 #[test]
@@ -72,18 +62,19 @@ fn somebody_invented_has_a_map_that_follows_the_hand_and_is_forgotten() {
 #[test]
 fn what_is_no_photograph_is_refused_in_words_on_the_same_page() {
     let desk = Desk::start();
-    let mirrored = "--edge\r\ncontent-disposition: form-data; name=\"mirrored\"\r\n\r\nyes\r\n";
-    let refused = send_file(&desk, b"words", mirrored);
+    let refused = send_file(&desk, b"words", &[("mirrored", "yes")]);
     assert_eq!(refused.status, 200);
     for part in ["role=\"alert\"", "JPEG, PNG, WebP or HEIC", "value=\"yes\" checked"] {
         has(&refused.body, part);
     }
-    has(&send_file(&desk, b"", "").body, "The file is empty");
+    has(&send_file(&desk, b"", &[]).body, "The file is empty");
     let cut = desk.raw(
         format!(
-            "POST /map HTTP/1.1\r\nhost: 127.0.0.1:{0}\r\norigin: http://127.0.0.1:{0}\r\ncontent-type: multipart/form-data; \
+            "POST /map HTTP/1.1\r\n{}cookie: {}\r\nx-token: {}\r\ncontent-type: multipart/form-data; \
              boundary=edge\r\ncontent-length: 6\r\nconnection: close\r\n\r\n--edge",
-            desk.port
+            desk.ours(),
+            desk.cookie,
+            desk.token
         )
         .as_bytes(),
     );
@@ -95,7 +86,7 @@ fn what_is_no_photograph_is_refused_in_words_on_the_same_page() {
 fn a_file_beyond_the_limit_is_read_to_its_end_and_refused_in_words() {
     let desk = Desk::start();
     let large = vec![0u8; vision::Limits::default().most_bytes + 1];
-    let refused = send_file(&desk, &large, "");
+    let refused = send_file(&desk, &large, &[]);
     assert_eq!(refused.status, 200);
     has(&refused.body, "larger than 100 MB");
 }
@@ -107,7 +98,7 @@ fn at_most_eight_faces_are_kept_and_the_oldest_goes() {
     let file = folder.file("nobody.jpg");
     house::run(&["phantom", &file, "--seed", "3"]);
     let bytes = std::fs::read(&file).expect("the picture");
-    let addresses: Vec<String> = (0..9).map(|_| leads_to(&send_file(&desk, &bytes, ""))).collect();
+    let addresses: Vec<String> = (0..9).map(|_| leads_to(&send_file(&desk, &bytes, &[]))).collect();
     assert_eq!(leads_to(&desk.get(&addresses[0])), "/map?gone=1");
     for address in &addresses[1..] {
         assert_eq!(desk.get(address).status, 200, "{address}");

@@ -22,7 +22,7 @@ use super::person::Person;
 use super::reply::html as answer_html;
 use super::visitor::token;
 use super::{Desk, due, editor, fields, visits};
-use crate::catalogue::{Catalogue, fill, full_stop, sentence_case, text};
+use crate::catalogue::{Catalogue, fill, full_stop, lower_first, sentence_case, text};
 use crate::tell;
 
 type Shared = State<Arc<Desk>>;
@@ -145,9 +145,18 @@ fn lead(s: &Shown) -> String {
 }
 
 fn consents(at: &str, s: &Shown) -> Markup {
+    let given: Vec<&str> = CONSENTS.iter().filter(|(kind, ..)| s.holds(*kind)).map(|(_, name, _)| text(name)).collect();
+    let summed = if given.is_empty() {
+        text("consent.none_given").to_owned()
+    } else {
+        fill("consent.which", &[("which", &lower_first(&crate::catalogue::listed(&given)))])
+    };
     html! {
         section.part #consents aria-labelledby="consents-title" {
             h2 #consents-title { (text("client.consents")) }
+            // Once care is agreed to, the texts need not stand before the day's work.
+            details.consents open[!s.holds(ConsentKind::Care)] {
+            summary { (summed) }
             p.hint { (text("consent.three")) }
             @for (kind, name, words) in CONSENTS {
                 @let last = s.consents.iter().rev().find(|c| c.kind == kind);
@@ -170,6 +179,7 @@ fn consents(at: &str, s: &Shown) -> Markup {
                         button type="submit" name="given" value="yes" { (text("consent.give")) span.unseen { ": " (text(name)) } }
                     }
                 }
+            }
             }
         }
     }
@@ -349,7 +359,8 @@ async fn word(State(desk): Shared, Path(id): Path<i64>, request: Request) -> Res
     answer(desk, move |desk, cabinet| {
         let condition = said(&form, "condition");
         let (who, day) = (said(&form, "who"), |name: &str| Date::parse(&said(&form, name)));
-        let (Some(said), Some(until), true) = (day("said"), day("until"), desk.atlas().condition_named(&condition).is_some())
+        let (Some(said), Some(until), true) =
+            (day("said"), day("until"), desk.atlas().condition_named(&condition).is_some())
         else {
             return Ok(keep::again(sorry(id, text("word.incomplete"))));
         };

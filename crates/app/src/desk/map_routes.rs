@@ -298,7 +298,7 @@ async fn correct(State(desk): Shared, Path(id): Path<String>, request: Request) 
 fn drag(desk: &Desk, face: &Face, body: &[u8]) -> Result<(), String> {
     let mut held = face.held();
     let mut changed = held.hands.clone();
-    for (name, at) in form_urlencoded::parse(body) {
+    for (name, at) in form_urlencoded::parse(body).filter(|(name, _)| name != super::visitor::TOKEN) {
         let place = at.split_once(',').and_then(|(x, y)| hands::place(&held, x, y));
         if !place.is_some_and(|place| own::desk::drag(&held.seen, &mut changed, &name, place)) {
             return Err(text("mappage.no_such_handle").to_owned());

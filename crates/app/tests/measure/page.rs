@@ -14,27 +14,8 @@ fn leads_to(answer: &Answer) -> String {
 
 /// Sends files as a browser's form does; `more`: names and values beside them.
 fn send(desk: &Desk, files: &[&[u8]], more: &[(&str, &str)]) -> Answer {
-    let mut body = Vec::new();
-    for bytes in files {
-        body.extend_from_slice(
-            b"--edge\r\ncontent-disposition: form-data; name=\"photo\"; filename=\"a.jpg\"\r\ncontent-type: image/jpeg\r\n\r\n",
-        );
-        body.extend_from_slice(bytes);
-        body.extend_from_slice(b"\r\n");
-    }
-    for (name, value) in more {
-        body.extend_from_slice(
-            format!("--edge\r\ncontent-disposition: form-data; name=\"{name}\"\r\n\r\n{value}\r\n").as_bytes(),
-        );
-    }
-    body.extend_from_slice(b"--edge--\r\n");
-    let head = format!(
-        "POST /measure HTTP/1.1\r\nhost: 127.0.0.1:{0}\r\norigin: http://127.0.0.1:{0}\r\ncontent-type: multipart/form-data; \
-         boundary=edge\r\ncontent-length: {1}\r\nconnection: close\r\n\r\n",
-        desk.port,
-        body.len()
-    );
-    desk.raw(&[head.into_bytes(), body].concat())
+    let files: Vec<_> = files.iter().map(|bytes| ("photo", "a.jpg", "image/jpeg", *bytes)).collect();
+    desk.post_parts("/measure", more, &files)
 }
 
 #[test]
