@@ -113,6 +113,13 @@ pub fn routine(atlas: &Atlas, draft: &Draft) -> Markup {
     PreEscaped(sketch::sheet(places(), &marked(atlas, &steps(draft), draft, &titles), &options))
 }
 
+/// Steps written by hand, each with what clearance makes of it.
+pub fn by_hand(atlas: &Atlas, steps: &[Step], classes: &[Class], options: Options<'_>) -> Markup {
+    let titles = step_titles(atlas, steps);
+    let class = |i: usize| classes.get(i).copied().unwrap_or(Class::Go);
+    PreEscaped(sketch::sheet(places(), &marked_steps(atlas, steps, &titles, &class), &options))
+}
+
 /// The figure with every step on it, for the run-through.
 pub fn stage(atlas: &Atlas, draft: &Draft) -> Markup {
     let titles = titles(atlas, draft);

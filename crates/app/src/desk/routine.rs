@@ -180,7 +180,8 @@ pub fn checks<'a>(atlas: &'a Atlas, draft: &Draft, when: &str) -> Vec<&'a str> {
     items.map(|c| c.text.as_str()).collect()
 }
 
-fn checklist(atlas: &Atlas, draft: &Draft, when: &str, heading: &str) -> Markup {
+/// A list of sentences, folded.
+pub fn checklist(atlas: &Atlas, draft: &Draft, when: &str, heading: &str) -> Markup {
     let items = checks(atlas, draft, when);
     html! {
         details.checks #(when) {
@@ -212,7 +213,7 @@ fn known(atlas: &Atlas, ask: &Ask) -> Markup {
 }
 
 /// What serves the concerns and is not in, each reason once with its places.
-fn left_out(atlas: &Atlas, clearance: &Clearance, draft: &Draft) -> Markup {
+pub fn left_out(atlas: &Atlas, clearance: &Clearance, draft: &Draft) -> Markup {
     let mut grouped: Vec<(String, Vec<String>, &str)> = Vec::new();
     for out in &draft.left_out {
         let reason = tell::left_out(atlas, clearance, out);

@@ -122,8 +122,10 @@ fn one(row: &Row) -> Markup {
                     @if !said.find.is_empty() { p { strong { (text("step.find")) } " " (said.find) } }
                     p { strong { (text("step.do")) } " " (said.says) }
                     @if let Some(support) = said.support { p { strong { (text("step.other_hand")) } " " (support) } }
-                    p.why-head { strong { (text("step.why")) } }
-                    ul { @for why in &row.why { li { (why) } } }
+                    @if !row.why.is_empty() {
+                        p.why-head { strong { (text("step.why")) } }
+                        ul { @for why in &row.why { li { (why) } } }
+                    }
                 }
             }
         }

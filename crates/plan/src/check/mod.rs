@@ -173,6 +173,16 @@ pub fn check(atlas: &Atlas, routine: &RoutineFile, clearance: &Clearance) -> Vec
     found
 }
 
+/// The places on the ways of a routine's work whose opening is skipped, since clearance leaves them out: zone ids with sides.
+/// Beyond them only featherlight work is left, and the page says so.
+pub fn skipped(atlas: &Atlas, clearance: &Clearance, routine: &RoutineFile) -> Vec<(String, Side)> {
+    let person = Person::new(atlas, clearance, &routine.tools);
+    let mut found: Vec<(ZoneIx, Side)> = routine.steps.iter().flat_map(|step| person.skipped(step)).collect();
+    found.sort_unstable();
+    found.dedup();
+    found.into_iter().map(|(zone, side)| (atlas.zone(zone).id.clone(), side)).collect()
+}
+
 /// A breach of a step.
 fn breach(step: usize, kind: BreachKind, repair: Repair) -> Breach {
     Breach { step: Some(step), rule: kind.rule(), kind, repair }

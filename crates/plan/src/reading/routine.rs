@@ -196,27 +196,35 @@ pub fn write_routine(atlas: &Atlas, minutes: u32, audience: bool, answers: Optio
     let mut tools: Vec<ToolIx> = steps.iter().map(|s| s.tool).collect();
     tools.sort_unstable();
     tools.dedup();
-    let tools: Vec<String> = tools.iter().map(|t| quoted(&atlas.tool(*t).id)).collect();
-    let mut out = format!("minutes = {minutes}\ntools = [{}]\n", tools.join(", "));
-    // Writing to a String cannot fail, so the answers of `writeln!` are not looked at.
-    if audience {
-        out.push_str("audience = true\n");
-    }
-    if let Some(file) = answers.filter(|_| !audience) {
-        let _ = writeln!(out, "answers = {}", quoted(file));
-    }
-    for step in steps {
-        let _ = writeln!(out, "\n[[step]]\nmovement = {}", quoted(step.movement.word()));
-        let _ = writeln!(out, "target = {}", quoted(step.target_id(atlas)));
-        if step.what != What::Oil {
-            let _ = writeln!(out, "side = {}", quoted(step.side.word()));
+    let answers = answers.map(str::to_owned);
+    RoutineFile { minutes, tools, audience, answers, steps: steps.to_vec() }.to_toml(atlas)
+}
+
+impl RoutineFile {
+    /// Writes the routine as [`RoutineFile::parse`] reads it. For an audience no answers file is named.
+    pub fn to_toml(&self, atlas: &Atlas) -> String {
+        let tools: Vec<String> = self.tools.iter().map(|t| quoted(&atlas.tool(*t).id)).collect();
+        let mut out = format!("minutes = {}\ntools = [{}]\n", self.minutes, tools.join(", "));
+        // Writing to a String cannot fail, so the answers of `writeln!` are not looked at.
+        if self.audience {
+            out.push_str("audience = true\n");
         }
-        let _ = writeln!(out, "technique = {}", quoted(step.technique_id(atlas)));
-        let _ = writeln!(out, "tool = {}", quoted(&atlas.tool(step.tool).id));
-        let _ = writeln!(out, "pressure = {}", quoted(step.pressure.word()));
-        let _ = writeln!(out, "seconds = {}", step.seconds);
+        if let Some(file) = self.answers.as_deref().filter(|_| !self.audience) {
+            let _ = writeln!(out, "answers = {}", quoted(file));
+        }
+        for step in &self.steps {
+            let _ = writeln!(out, "\n[[step]]\nmovement = {}", quoted(step.movement.word()));
+            let _ = writeln!(out, "target = {}", quoted(step.target_id(atlas)));
+            if step.what != What::Oil {
+                let _ = writeln!(out, "side = {}", quoted(step.side.word()));
+            }
+            let _ = writeln!(out, "technique = {}", quoted(step.technique_id(atlas)));
+            let _ = writeln!(out, "tool = {}", quoted(&atlas.tool(step.tool).id));
+            let _ = writeln!(out, "pressure = {}", quoted(step.pressure.word()));
+            let _ = writeln!(out, "seconds = {}", step.seconds);
+        }
+        out
     }
-    out
 }
 
 /// A TOML basic string.

@@ -1,0 +1,162 @@
+//! A routine as it is used: looked at, run, printed. Only what may be run comes here.
+
+use std::sync::Arc;
+
+use axum::extract::{Path, Request, State};
+use axum::response::Response;
+use cabinet::{RoutineId, Version};
+use maud::{Markup, html};
+use plan::atlas::Atlas;
+use plan::reading::RoutineFile;
+
+use super::page::Whose;
+use super::runnable::{Refused, Runnable};
+use super::{chosen, no_clock, read, whose};
+use crate::catalogue::{Catalogue, fill, seconds, text};
+use crate::desk::clients::said;
+use crate::desk::keep::{answer, day_in_words};
+use crate::desk::map_routes::ok;
+use crate::desk::page::{Here, whole};
+use crate::desk::{Desk, routine, run, steps};
+use crate::{drawing, tell};
+
+/// The page.
+pub async fn show(State(desk): State<Arc<Desk>>, Path(id): Path<i64>, request: Request) -> Response {
+    let id = RoutineId::from_number(id);
+    let query = request.uri().query().unwrap_or_default().to_owned();
+    let Some(today) = desk.today() else { return no_clock() };
+    answer(desk, move |desk, cabinet| {
+        let atlas = desk.atlas();
+        let number: Option<u32> = said(query.as_bytes(), "version").parse().ok();
+        let (kept, version, whose, person) = cabinet.read(|r| {
+            let kept = r.routine(id)?;
+            let version = chosen(r, id, number)?;
+            let (whose, person) = whose(r, &atlas, kept.client, today)?;
+            Ok((kept, version, whose, person))
+        })?;
+        let file = version.as_ref().and_then(|v| read(&atlas, v));
+        let made = file.as_ref().map(|file| match &person {
+            Some(person) => Runnable::for_client(&atlas, person, file),
+            None => Runnable::for_audience(&atlas, file),
+        });
+        let main = match (&file, made) {
+            (Some(file), Some(Ok(made))) => shown(&atlas, &kept, version.as_ref(), &whose, file, &made),
+            (_, made) => refused(&atlas, &kept, &whose, made.and_then(Result::err).as_ref()),
+        };
+        Ok(ok(whole(Here::Routines, &kept.name, main)))
+    })
+    .await
+}
+
+fn shown(
+    atlas: &Atlas,
+    kept: &cabinet::Routine,
+    version: Option<&Version>,
+    whose: &Whose,
+    file: &RoutineFile,
+    made: &Runnable,
+) -> Markup {
+    let draft = made.timed(atlas);
+    let rows = steps::rows(atlas, &whose.clearance, &draft);
+    let out: Vec<String> = made
+        .left_out()
+        .iter()
+        .filter_map(|i| file.steps.get(*i))
+        .map(|s| {
+            let said = tell::step(atlas, s);
+            if said.side.is_empty() {
+                said.place
+            } else {
+                fill("place.with_side", &[("place", &said.place), ("side", &said.side)])
+            }
+        })
+        .collect();
+    html! {
+        div.heading {
+            div {
+                h1 { (kept.name) }
+                p.lead {
+                    @match &whose.client {
+                        Some((_, name)) => (fill("editor.ready_for", &[("name", name)])),
+                        None => (text("editor.for_all")),
+                    }
+                    " " (fill("editor.ready_sum", &[("n", &draft.steps.len()), ("s", &seconds(draft.total_s))]))
+                    @if let Some(v) = version { span.hint { " " (fill("editor.ready_version", &[("n", &v.number), ("day", &day_in_words(v.at))])) } }
+                }
+            }
+            div.act {
+                button.go #start-run type="button" hidden { (text("routine.run")) }
+                button.quiet #print type="button" hidden { (text("routine.print")) }
+                a.button href={ "/routines/" (kept.id) } { (text("editor.to_editor")) }
+            }
+        }
+        @if let Some(hands) = whose.one_hand { p.gently { (hands) } }
+        (routine::notices(atlas, &draft))
+        @if !out.is_empty() {
+            p.gently { (fill("editor.left_out_today", &[("places", &crate::catalogue::listed(&out))])) }
+        }
+        div.work {
+            div.sheet { (drawing::routine(atlas, &draft)) }
+            div.score {
+                (routine::checklist(atlas, &draft, "before", text("routine.before")))
+                (steps::list(&rows))
+                (routine::checklist(atlas, &draft, "after", text("routine.after")))
+            }
+        }
+        p.ed-product { (text("editor.product")) }
+        @if whose.client.is_none() { (spoken(atlas, whose, made)) }
+        (routine::warning_signs(atlas))
+        (run::dialog(atlas, &draft))
+    }
+}
+
+/// What is said to many at once: who leaves a step out.
+fn spoken(atlas: &Atlas, whose: &Whose, made: &Runnable) -> Markup {
+    let lines: Vec<(usize, Vec<String>)> = made
+        .steps()
+        .iter()
+        .enumerate()
+        .map(|(i, step)| (i, tell::spoken(atlas, &whose.clearance, step)))
+        .filter(|(_, said)| !said.is_empty())
+        .collect();
+    html! {
+        @if !lines.is_empty() {
+            section.left-out aria-labelledby="spoken-title" {
+                h2 #spoken-title { (text("editor.spoken")) }
+                dl { @for (i, said) in &lines { div { dt { (fill("editor.step_n", &[("n", &(i + 1))])) } dd { (said.join(" ")) } } } }
+            }
+        }
+    }
+}
+
+/// Why it can't be run, and where to mend it.
+fn refused(atlas: &Atlas, kept: &cabinet::Routine, whose: &Whose, why: Option<&Refused>) -> Markup {
+    let clearance = &whose.clearance;
+    html! {
+        div.short {
+            h1 { (kept.name) }
+            div.missing role="alert" {
+                @match why {
+                    None => { p { (text("editor.unreadable")) } }
+                    Some(Refused::Stop(rules)) => {
+                        p { (text("editor.stop")) }
+                        @for ix in &clearance.warning_signs {
+                            p.plainly { strong { (tell::urgency(atlas.warning_signs[*ix].urgency)) } " " (atlas.warning_signs[*ix].action) }
+                        }
+                        ul { @for rule in rules { li { (clearance.reason(&Catalogue, atlas, &rule.id(atlas))) } } }
+                    }
+                    Some(Refused::Nothing) => {
+                        p { (text("editor.nothing_left")) }
+                        @if !clearance.unanswered.is_empty() { p.plainly { (fill("editor.unanswered", &[("n", &clearance.unanswered.len())])) } }
+                    }
+                    Some(Refused::Breaches(breaches, steps)) => {
+                        p { (text("editor.not_ready")) }
+                        ul { @for b in breaches { li { (b.message(&Catalogue, atlas, clearance, steps)) } } }
+                    }
+                }
+            }
+            p { a.button.go href={ "/routines/" (kept.id) } { (text("editor.to_editor")) } }
+            @if let Some((id, _)) = &whose.client { p { a href={ "/clients/" (id) } { (text("client.to")) } } }
+        }
+    }
+}
