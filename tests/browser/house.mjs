@@ -113,7 +113,10 @@ export async function watchedPage(browser, address, options = {}) {
   page.on("response", (response) => {
     if (response.status() >= 400) wrong.push(`${response.status()} for ${response.url()}`);
   });
-  page.on("requestfailed", (request) => wrong.push(`failed: ${request.url()} ${request.failure()?.errorText}`));
+  page.on("requestfailed", (request) => {
+    // The page was left while it was still loading: nobody's fault.
+    if (request.failure()?.errorText !== "net::ERR_ABORTED") wrong.push(`failed: ${request.url()} ${request.failure()?.errorText}`);
+  });
   if (options.javaScriptEnabled !== false) {
     await page.addInitScript(() => {
       document.addEventListener("securitypolicyviolation", (event) => {

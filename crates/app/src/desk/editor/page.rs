@@ -198,6 +198,7 @@ fn verdict(view: &View<'_>) -> Markup {
     let breaches = view.breaches();
     html! {
         @if let Some(wrong) = &hand.wrong { div.missing role="alert" { p { (wrong) } } }
+        (gentle(view))
         @if hand.steps.is_empty() {
             p.hint { (text("editor.empty")) }
         } @else if breaches.is_empty() {
@@ -216,6 +217,32 @@ fn verdict(view: &View<'_>) -> Markup {
                         }
                     }
                 }
+            }
+        }
+    }
+}
+
+/// What makes the work gentle, each reason once with its steps: said at every step it would be read at none.
+fn gentle(view: &View<'_>) -> Markup {
+    let (atlas, clearance) = (view.atlas, &view.whose.clearance);
+    let mut reasons: Vec<(String, Vec<usize>)> = Vec::new();
+    for (i, step) in view.hand.steps.iter().enumerate() {
+        let (class, rules) = class(atlas, clearance, step);
+        for rule in rules.iter().filter(|_| class == Class::Gently) {
+            let said = clearance.reason(&Catalogue, atlas, &rule.id(atlas));
+            match reasons.iter_mut().find(|(known, _)| *known == said) {
+                Some((_, steps)) => steps.push(i + 1),
+                None => reasons.push((said, vec![i + 1])),
+            }
+        }
+    }
+    let all = view.hand.steps.iter().filter(|s| matches!(s.what, What::Target(..))).count();
+    html! {
+        @for (reason, steps) in &reasons {
+            p.gently {
+                (text("editor.gently")) " "
+                @if steps.len() < all { (fill("editor.at_steps", &[("steps", &crate::catalogue::listed(&steps.iter().map(ToString::to_string).collect::<Vec<_>>()))])) " " }
+                (reason)
             }
         }
     }
@@ -266,8 +293,6 @@ fn row(view: &View<'_>, i: usize, step: &Step, start_s: u32, breached: bool) -> 
                 p.how { (seconds(step.seconds)) " · " (tell::pressure(step.pressure)) " · " (said.tool) span.at { " · " span.unseen { (text("step.begins")) } (clock(start_s)) } }
                 @if !class.allows() {
                     p.ed-out { strong { (text(if class == Class::AskFirst { "editor.ask_first" } else { "editor.left_out" })) } " " (reasons.join(" ")) }
-                } @else if class == Class::Gently && !view.whose.audience() {
-                    p.hint { (text("editor.gently")) " " (reasons.join(" ")) }
                 }
                 @if let Some(caution) = said.caution { p.caution { strong { (text("step.mind")) } " " (caution) } }
                 @if view.whose.audience() { @for line in tell::spoken(atlas, clearance, step) { p.hint { (text("editor.say")) " " (line) } } }
