@@ -38,6 +38,36 @@ pub struct BackupInfo {
     pub size: u64,
 }
 
+impl BackupInfo {
+    /// So many bytes of a file are needed to know whether it is a backup.
+    pub const HEAD_BYTES: usize = HEAD;
+
+    /// What the head of a backup file says; its length is compared, the rest is not looked at.
+    ///
+    /// # Errors
+    /// It is no backup, cut short, or of a later version; the disk.
+    pub fn of(path: &Path) -> Result<BackupInfo, Error> {
+        Ok(head_of(path)?.info)
+    }
+
+    /// The same from the first [`BackupInfo::HEAD_BYTES`] bytes of a file that is still on its way; `path` is where it will lie,
+    /// `size` what the head says that it will have.
+    ///
+    /// # Errors
+    /// It is no backup, or of a later version.
+    pub fn of_head(first: &[u8], path: &Path) -> Result<BackupInfo, Error> {
+        let bad = || Error::from(ErrorKind::BadBackup(path.to_owned()));
+        let head = parse_head(first.get(..HEAD).ok_or_else(bad)?, path)?;
+        let size = head.length.checked_add(HEAD as u64).ok_or_else(bad)?;
+        Ok(BackupInfo { size, ..head.info })
+    }
+
+    /// Whether the checksum of the whole file holds. Reads it whole; needs no passphrase.
+    pub fn is_whole(&self) -> bool {
+        head_of(&self.path).and_then(|head| check_rest(&self.path, &head)).is_ok()
+    }
+}
+
 struct Head {
     info: BackupInfo,
     recipe: Recipe,
@@ -83,6 +113,12 @@ impl Cabinet {
     /// The backups in the cabinet's own folder, oldest first, as their heads say; their rest is not looked at.
     pub fn backups(&self) -> Vec<BackupInfo> {
         backups(&self.place)
+    }
+
+    /// The folders in which restores kept what they replaced; each is a cabinet of its own, with everything that was in it then.
+    pub fn kept_aside(&self) -> Vec<PathBuf> {
+        let folder = self.place.folder().join("aside");
+        entries(&folder).unwrap_or_default().into_iter().map(|name| folder.join(name)).collect()
     }
 
     /// The newest backup in the cabinet's own folder whose checksum holds. Reads it whole; needs no passphrase.
@@ -301,10 +337,18 @@ fn head_of(path: &Path) -> Result<Head, Error> {
     let size = file.metadata().map_err(|e| Error::io(path, &e))?.len();
     let mut bytes = vec![0; HEAD];
     file.read_exact(&mut bytes).map_err(|_| bad())?;
+    let mut head = parse_head(&bytes, path)?;
+    head.info.size = size;
+    if head.length.checked_add(HEAD as u64) != Some(size) { Err(bad()) } else { Ok(head) }
+}
+
+/// The head, from its bytes; the size is not known yet.
+fn parse_head(bytes: &[u8], path: &Path) -> Result<Head, Error> {
+    let bad = || Error::from(ErrorKind::BadBackup(path.to_owned()));
     if !bytes.starts_with(MARK.as_bytes()) {
         return Err(bad());
     }
-    let fields = Fields::parse(&bytes).map_err(|e| match e {
+    let fields = Fields::parse(bytes).map_err(|e| match e {
         Unread::Newer(found) => ErrorKind::Newer { found, known: FORMAT }.into(),
         Unread::Damaged => bad(),
     })?;
@@ -314,15 +358,14 @@ fn head_of(path: &Path) -> Result<Head, Error> {
         path: path.to_owned(),
         made: Time::from_unix(number("made")?),
         version: u32::try_from(number("version")?).map_err(|_| bad())?,
-        size,
+        size: 0,
     };
-    let head = Head {
+    Ok(Head {
         info,
         recipe: fields.recipe().ok_or_else(bad)?,
         length: unsigned("length")?,
         sha256: fields.text("sha256").ok_or_else(bad)?,
-    };
-    if head.length.checked_add(HEAD as u64) != Some(size) { Err(bad()) } else { Ok(head) }
+    })
 }
 
 /// Length and SHA-256 of a file after its first `skip` bytes.
@@ -380,6 +423,5 @@ fn backups(place: &Place) -> Vec<BackupInfo> {
 
 /// The newest backup whose checksum holds.
 pub(crate) fn newest_whole(place: &Place) -> Option<BackupInfo> {
-    let whole = |info: &BackupInfo| head_of(&info.path).and_then(|head| check_rest(&info.path, &head)).is_ok();
-    backups(place).into_iter().rev().find(whole)
+    backups(place).into_iter().rev().find(BackupInfo::is_whole)
 }

@@ -63,7 +63,7 @@ pub use consents::{Consent, ConsentKind};
 pub use due::{Due, DueRule};
 pub use erase::Erasure;
 pub use error::{Damage, Error, ErrorKind};
-pub use export::{Exported, Stripped, without_metadata};
+pub use export::{Exported, Stripped, Take, without_metadata};
 pub use id::{
     AtlasId, ClientId, ConsentId, CorrectionId, HomeNoteId, IntakeId, MeasurementId, NoteId, PhotographId, RoutineId,
     SessionId, VersionId, VisitId, WeeksId, WordId,

@@ -41,6 +41,25 @@ fn a_backup_restores_into_a_new_folder_with_the_passphrase_alone() {
 }
 
 #[test]
+fn a_backup_on_its_way_is_known_by_its_head() {
+    let folder = Folder::new("head");
+    let info = made(&folder).backup(1, now()).expect("a backup");
+    let bytes = fs::read(&info.path).expect("a file");
+    let head = BackupInfo::of_head(&bytes[..BackupInfo::HEAD_BYTES], &info.path).expect("a head");
+    assert_eq!((&head, &BackupInfo::of(&info.path).expect("whole")), (&info, &info));
+    assert!(info.is_whole());
+    for (what, wrong) in [("short", &bytes[..4000]), ("other", &[b'x'; 4096][..])] {
+        assert_eq!(BackupInfo::of_head(wrong, &info.path).expect_err(what).key(), "cabinet.bad_backup");
+    }
+    let mut changed = bytes.clone();
+    changed[5000] ^= 1;
+    fs::write(&info.path, &changed).expect("written");
+    assert!(!info.is_whole() && BackupInfo::of(&info.path).is_ok(), "the head alone says nothing of the rest");
+    fs::write(&info.path, &bytes[..5000]).expect("written");
+    assert_eq!(BackupInfo::of(&info.path).expect_err("cut short").key(), "cabinet.bad_backup");
+}
+
+#[test]
 fn restoring_over_a_cabinet_keeps_the_old_one_aside() {
     let folder = Folder::new("aside");
     let cabinet = made(&folder);

@@ -1,12 +1,17 @@
 //! The commands: each reads what it is given, asks the pure crates, and says what came out.
 
+mod backup;
 pub mod card;
 mod check;
 mod draft;
+mod erase;
+mod export;
 mod map;
 mod measure;
 mod phantom;
+mod restore;
 mod screen;
+mod store;
 
 use std::path::{Path, PathBuf};
 
@@ -31,6 +36,10 @@ pub fn run(matches: &ArgMatches) -> Outcome {
         Some(("measure", args)) => measure::run(args),
         Some(("card", args)) => card::run(args),
         Some(("phantom", args)) => phantom::run(args),
+        Some(("backup", args)) => backup::run(args),
+        Some(("restore", args)) => restore::run(args),
+        Some(("export", args)) => export::run(args),
+        Some(("erase", args)) => erase::run(args),
         Some(("completions", args)) => Ok(completions(args)),
         Some((_, args)) => run_desk(args),
         None => passphrase_from_file().map(|passphrase| {

@@ -58,6 +58,7 @@ use plan::atlas::Atlas;
 use tokio::net::TcpListener;
 use vocab::Date;
 
+pub use self::keep::usual_folder;
 use crate::catalogue::{fill, text};
 use crate::outcome::{Code, Outcome};
 use crate::today::today;
