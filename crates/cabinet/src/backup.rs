@@ -126,6 +126,19 @@ impl Cabinet {
         newest_whole(&self.place)
     }
 
+    /// Whether a passphrase opens a backup, before the cabinet is closed to restore it. Counts as an attempt on this cabinet.
+    ///
+    /// # Errors
+    /// It does not, or too many did not; it is no backup; the disk.
+    pub fn try_backup(&self, backup: &Path, passphrase: &Passphrase, now: Time) -> Result<(), Error> {
+        let head = head_of(backup)?;
+        let attempt = Attempt::begin(&self.place, now)?;
+        if key::open(passphrase, &head.recipe)?.is_none() {
+            return Err(ErrorKind::WrongPassphrase { wait_until: attempt.wait_until() }.into());
+        }
+        attempt.right().map(drop)
+    }
+
     /// Restores a backup into a folder, new or with a cabinet in it, and opens it. The cabinet that was there is kept aside, in
     /// `aside/`, as a cabinet of its own. The backup is checked whole before anything changes.
     ///
@@ -217,6 +230,81 @@ impl Cabinet {
                 Err(error)
             }
         }
+    }
+}
+
+/// A backup that comes from elsewhere, piece by piece, into a cabinet's own folder of backups. Refused after its first
+/// [`BackupInfo::HEAD_BYTES`] bytes if it is none; dropped before [`Incoming::finish`], nothing of it stays.
+pub struct Incoming {
+    path: PathBuf,
+    new: PathBuf,
+    first: Vec<u8>,
+    /// What its head says, once that is here, and the file.
+    begun: Option<(BackupInfo, File)>,
+    taken: u64,
+}
+
+impl Incoming {
+    /// Begins to take one in for the cabinet of this folder, there or still to be restored.
+    ///
+    /// # Errors
+    /// The folder holds something else than a cabinet; the disk.
+    pub fn begin(folder: &Path, now: Time) -> Result<Incoming, Error> {
+        let place = Place::new(folder);
+        let lost = || entries(folder).is_ok_and(|e| e.iter().any(|e| store_number(e).is_some()));
+        if !place.is_there() && !lost() {
+            place.make()?;
+        }
+        make_folder(&place.backups())?;
+        let name = format!("from-elsewhere-{}{ENDING}", unique(now));
+        let path = place.backups().join(&name);
+        let new = place.backups().join(format!("{name}.new"));
+        Ok(Incoming { path, new, first: Vec::new(), begun: None, taken: 0 })
+    }
+
+    /// Takes the next piece.
+    ///
+    /// # Errors
+    /// It is no backup, longer than its head says, or of a later version; the disk has no room.
+    pub fn take(&mut self, piece: &[u8]) -> Result<(), Error> {
+        self.taken += piece.len() as u64;
+        if self.begun.is_none() {
+            self.first.extend_from_slice(piece);
+            if self.first.len() < HEAD {
+                return Ok(());
+            }
+            let info = BackupInfo::of_head(&self.first, &self.path)?;
+            let mut file = File::create(&self.new).map_err(|e| Error::io(&self.new, &e))?;
+            let first = std::mem::take(&mut self.first);
+            file.write_all(&first).map_err(|e| Error::io(&self.new, &e))?;
+            self.begun = Some((info, file));
+        } else if let Some((_, file)) = &mut self.begun {
+            file.write_all(piece).map_err(|e| Error::io(&self.new, &e))?;
+        }
+        match &self.begun {
+            Some((info, _)) if self.taken > info.size => Err(ErrorKind::BadBackup(self.path.clone()).into()),
+            _ => Ok(()),
+        }
+    }
+
+    /// All of it is here: it is read back, and one of the folder's backups from now on.
+    ///
+    /// # Errors
+    /// It is cut short or damaged; the disk.
+    pub fn finish(mut self) -> Result<BackupInfo, Error> {
+        let Some((_, file)) = self.begun.take() else { return Err(ErrorKind::BadBackup(self.path.clone()).into()) };
+        file.sync_all().map_err(|e| Error::io(&self.new, &e))?;
+        drop(file);
+        let head = head_of(&self.new)?;
+        check_rest(&self.new, &head)?;
+        rename(&self.new, &self.path)?;
+        Ok(BackupInfo { path: self.path.clone(), ..head.info })
+    }
+}
+
+impl Drop for Incoming {
+    fn drop(&mut self) {
+        let _ = fs::remove_file(&self.new);
     }
 }
 

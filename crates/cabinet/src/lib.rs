@@ -56,7 +56,7 @@ mod visits;
 
 pub use access::{Done, Reader, Writer};
 pub use attempts::wait as wait_after;
-pub use backup::BackupInfo;
+pub use backup::{BackupInfo, Incoming};
 pub use cabinet::{CHECKED_WHOLE, Cabinet, Checked};
 pub use clients::{Birth, Client, Details, Hands, LONGEST_NAME, Line, OwnTone, Place};
 pub use consents::{Consent, ConsentKind};
