@@ -43,7 +43,7 @@ pub fn run(matches: &ArgMatches) -> Outcome {
         Some(("completions", args)) => Ok(completions(args)),
         Some((_, args)) => run_desk(args),
         None => passphrase_from_file().map(|passphrase| {
-            let start = Start { port: 0, day: None, open: true, cabinet: None, demo: false, passphrase };
+            let start = Start { port: 0, day: None, open: true, cabinet: None, demo: false, passphrase, own: Vec::new() };
             desk::serve(Atlas::built_in(), start)
         }),
     };
@@ -51,6 +51,8 @@ pub fn run(matches: &ArgMatches) -> Outcome {
 }
 
 fn run_desk(args: &ArgMatches) -> Result<Outcome, Vec<Finding>> {
+    let own = own(args)?;
+    let atlas = files::atlas(&own)?;
     let start = Start {
         port: args.get_one::<u16>("port").copied().unwrap_or(0),
         day: args.get_one::<Date>("today").copied(),
@@ -58,8 +60,9 @@ fn run_desk(args: &ArgMatches) -> Result<Outcome, Vec<Finding>> {
         cabinet: args.get_one::<PathBuf>("cabinet").cloned(),
         demo: args.get_flag("demo"),
         passphrase: passphrase_from_file()?,
+        own,
     };
-    Ok(desk::serve(atlas(args)?, start))
+    Ok(desk::serve(atlas, start))
 }
 
 /// The variable that names a file with the passphrase, where nobody is there to type it.
@@ -85,9 +88,14 @@ fn completions(args: &ArgMatches) -> Outcome {
     Outcome::done(String::from_utf8_lossy(&script).into_owned())
 }
 
+/// Name and text of the files that `--atlas` names.
+fn own(args: &ArgMatches) -> Result<Vec<(String, String)>, Vec<Finding>> {
+    files::texts(args.get_many::<PathBuf>("atlas").into_iter().flatten())
+}
+
 /// The atlas, with the files that `--atlas` names merged over it.
 fn atlas(args: &ArgMatches) -> Result<Atlas, Vec<Finding>> {
-    files::atlas(args.get_many::<PathBuf>("atlas").into_iter().flatten())
+    files::atlas(&own(args)?)
 }
 
 /// The day that `--today` names, else the clock's.

@@ -38,6 +38,7 @@ pub fn router(desk: Arc<Desk>) -> Router {
         .merge(super::map_routes::routes())
         .merge(super::measure_routes::routes())
         .merge(super::inside::routes())
+        .merge(super::practice::before_the_door())
         .merge(practice)
         .fallback(lost)
         .layer(middleware::from_fn_with_state(desk.clone(), guarded))

@@ -108,6 +108,11 @@ impl Visitors {
         self.all().unlocking == 0
     }
 
+    /// A number that changes whenever the practice is locked.
+    pub fn unlocking(&self) -> u64 {
+        self.all().unlocking
+    }
+
     /// The practice was locked: nobody is let in any more.
     pub fn locked(&self) {
         self.all().unlocking += 1;
