@@ -27,7 +27,7 @@ fn quoted_keys(source: &str, sections: &BTreeSet<&str>) -> BTreeSet<String> {
         let mut parts = word.split('.');
         let section = parts.next().is_some_and(|s| sections.contains(s));
         let name = parts.next().is_some_and(|n| {
-            !n.is_empty() && n.bytes().all(|b| b.is_ascii_lowercase() || b.is_ascii_digit() || b == b'_')
+            !n.is_empty() && !["css", "js"].contains(&n) && n.bytes().all(|b| b.is_ascii_lowercase() || b.is_ascii_digit() || b == b'_')
         });
         section && name && parts.next().is_none()
     };
@@ -123,8 +123,12 @@ fn the_words_check_finds_claims() {
 
 #[test]
 fn no_text_of_the_catalogue_claims_anything() {
+    // Of what is kept about people, never of a face: these speak of the cabinet.
+    let of_records = ["changes.", "client.", "device.", "leave.", "prac.", "safe.", "store."];
     for (key, text) in all() {
-        assert_eq!(claims_in(text), Vec::<&str>::new(), "{key}: {text}");
+        let records = of_records.iter().any(|section| key.starts_with(section));
+        let found: Vec<_> = claims_in(text).into_iter().filter(|claim| !(records && *claim == "erase")).collect();
+        assert_eq!(found, Vec::<&str>::new(), "{key}: {text}");
         assert!(!text.contains('!'), "{key} shouts: {text}");
     }
 }

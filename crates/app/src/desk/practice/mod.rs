@@ -3,6 +3,8 @@
 mod backups;
 mod begin;
 mod changes;
+pub mod devices;
+pub mod devices_net;
 mod import;
 mod leave;
 mod own;
@@ -33,6 +35,8 @@ pub struct State {
     base: Base,
     imports: import::Waiting,
     check: Arc<secret::Told>,
+    /// Devices on the same network.
+    pub devices: devices::Devices,
     /// Why the own atlas is not in use, if it is not.
     trouble: Mutex<Vec<String>>,
 }
@@ -40,7 +44,7 @@ pub struct State {
 impl State {
     /// Before anything was unlocked.
     pub fn new(base: Base) -> State {
-        State { base, imports: import::Waiting::default(), check: Arc::default(), trouble: Mutex::default() }
+        State { base, imports: import::Waiting::default(), check: Arc::default(), devices: devices::Devices::default(), trouble: Mutex::default() }
     }
 }
 
@@ -54,12 +58,13 @@ pub fn routes() -> Router<Arc<Desk>> {
         .merge(backups::routes())
         .merge(secret::routes())
         .merge(changes::routes())
+        .merge(devices::routes())
         .merge(leave::routes())
 }
 
 /// The routes before the door.
 pub fn before_the_door() -> Router<Arc<Desk>> {
-    begin::routes()
+    begin::routes().merge(devices::pairing())
 }
 
 /// The practice was unlocked, made or restored: its own atlas counts from now on, and a large store is looked at whole.
@@ -125,6 +130,7 @@ async fn show(Given(desk): Given<Arc<Desk>>, request: Request) -> Response {
                     a.button href="/practice/check" { (text("secret.check_title")) }
                 }
             }
+            (part("devices", text("device.title"), text("device.lead"), &[("/practice/devices", text("device.title"))]))
             (settings::section(&kept, None))
             (part("leave", text("leave.title"), text("prac.leave"), &[
                 ("/practice/export", text("leave.export_title")),
