@@ -67,7 +67,9 @@ pub fn write(path: &Path, contents: &str, reads: &Path) -> Result<(), Vec<Findin
 }
 
 /// Name and text of each file.
-pub fn texts<'p>(paths: impl IntoIterator<Item = &'p std::path::PathBuf>) -> Result<Vec<(String, String)>, Vec<Finding>> {
+pub fn texts<'p>(
+    paths: impl IntoIterator<Item = &'p std::path::PathBuf>,
+) -> Result<Vec<(String, String)>, Vec<Finding>> {
     paths.into_iter().map(|path| Ok((path.display().to_string(), read(path)?))).collect()
 }
 

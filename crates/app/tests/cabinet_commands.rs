@@ -164,9 +164,15 @@ fn an_export_is_plain_and_harmless() {
     assert_eq!(said.code, 0, "{}", said.err);
     assert!(said.out.contains("1 clients, 0 photographs"), "{}", said.out);
     assert!(!Path::new(&one).join("practice.json").exists());
-    refused(&run(&["export", "--cabinet", &at, "--out", &folder.file("x"), "--client", "9"], Some(&secret)), "number 9");
+    refused(
+        &run(&["export", "--cabinet", &at, "--out", &folder.file("x"), "--client", "9"], Some(&secret)),
+        "number 9",
+    );
     refused(&run(&["export", "--cabinet", &at], Some(&secret)), "--out");
-    refused(&run(&["export", "--cabinet", &at, "--out", &folder.file("x"), "--client", "a"], Some(&secret)), "/clients/12");
+    refused(
+        &run(&["export", "--cabinet", &at, "--out", &folder.file("x"), "--client", "a"], Some(&secret)),
+        "/clients/12",
+    );
 }
 
 #[test]
@@ -177,7 +183,10 @@ fn erasing_needs_a_word_and_says_what_still_holds_it() {
     refused(&run(&["erase", "--cabinet", &at, "--client", "1"], Some(&secret)), "nothing was erased");
     refused(&run(&["erase", "--cabinet", &at, "--all"], Some(&secret)), "nothing was erased");
     refused(&run(&["erase", "--cabinet", &at, "--yes"], Some(&secret)), "--client");
-    refused(&run(&["erase", "--cabinet", &at, "--all", "--client", "1", "--yes"], Some(&secret)), "cannot be used with");
+    refused(
+        &run(&["erase", "--cabinet", &at, "--all", "--client", "1", "--yes"], Some(&secret)),
+        "cannot be used with",
+    );
     refused(&run(&["erase", "--cabinet", &at, "--client", "7", "--yes"], Some(&secret)), "no client with the number 7");
     assert_eq!(names(&at).len(), 2);
     let said = run(&["erase", "--cabinet", &at, "--client", "1", "--yes"], Some(&secret));

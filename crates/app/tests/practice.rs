@@ -4,13 +4,18 @@ mod house;
 
 use std::fs;
 use std::io::{BufRead, BufReader, Read, Write};
-use std::net::TcpStream;
+use std::net::{SocketAddr, TcpStream};
 use std::path::Path;
 use std::process::{Child, Stdio};
+use std::sync::Arc;
 use std::time::Duration;
 
 use cabinet::{Cabinet, ConsentKind, Cost, Details, Json, NewPhotograph, Passphrase, Time};
 use house::{DAY, Folder, program};
+use rustls::DigitallySignedStruct;
+use rustls::client::danger::{HandshakeSignatureValid, ServerCertVerified, ServerCertVerifier};
+use rustls::pki_types::{CertificateDer, ServerName, UnixTime};
+use sha2::{Digest, Sha256};
 
 const WORDS: &str = "horse lamp river seven";
 
@@ -61,7 +66,8 @@ impl Practice {
         if unlocked {
             command.env("TRAGION_PASSPHRASE_FILE", folder.write("passphrase.txt", format!("{WORDS}\n")));
         }
-        let mut child = command.stdin(Stdio::null()).stdout(Stdio::piped()).stderr(Stdio::inherit()).spawn().expect("starts");
+        let mut child =
+            command.stdin(Stdio::null()).stdout(Stdio::piped()).stderr(Stdio::inherit()).spawn().expect("starts");
         let mut line = String::new();
         BufReader::new(child.stdout.take().expect("its output")).read_line(&mut line).expect("an address");
         let rest = line.trim().strip_prefix("http://127.0.0.1:").expect("an address").to_owned();
@@ -80,7 +86,8 @@ impl Practice {
     fn raw(&self, head: &str, body: &[u8]) -> Answer {
         let mut stream = TcpStream::connect(("127.0.0.1", self.port)).expect("the desk listens");
         stream.set_read_timeout(Some(Duration::from_secs(60))).expect("a timeout");
-        let host = format!("host: 127.0.0.1:{0}\r\norigin: http://127.0.0.1:{0}\r\ncookie: {1}\r\n", self.port, self.cookie);
+        let host =
+            format!("host: 127.0.0.1:{0}\r\norigin: http://127.0.0.1:{0}\r\ncookie: {1}\r\n", self.port, self.cookie);
         stream.write_all(format!("{head} HTTP/1.0\r\n{host}").as_bytes()).expect("sent");
         let _ = stream.write_all(body);
         let mut bytes = Vec::new();
@@ -89,7 +96,10 @@ impl Practice {
         let end = bytes.windows(4).position(|w| w == b"\r\n\r\n").unwrap_or(bytes.len());
         let head = String::from_utf8_lossy(&bytes[..end]).into_owned();
         let status = head.split(' ').nth(1).and_then(|s| s.parse().ok()).unwrap_or(0);
-        let head: Vec<String> = head.lines().map(|l| l.split_once(": ").map_or(l.to_owned(), |(n, v)| format!("{}: {v}", n.to_lowercase()))).collect();
+        let head: Vec<String> = head
+            .lines()
+            .map(|l| l.split_once(": ").map_or(l.to_owned(), |(n, v)| format!("{}: {v}", n.to_lowercase())))
+            .collect();
         Answer { status, head: head.join("\n"), body: bytes.split_off((end + 4).min(bytes.len())) }
     }
 
@@ -157,7 +167,10 @@ fn made(folder: &Folder) {
             w.record_consent(ana, ConsentKind::Photographs, true, now(), "photographs 1")?;
             let visit = w.add_visit(ana, now(), &Json::new("{}").expect("JSON"))?;
             let photograph = with_place();
-            w.add_photograph(visit, &NewPhotograph { shot: "front", media: "image/jpeg", width: 8, height: 8, bytes: &photograph })?;
+            w.add_photograph(
+                visit,
+                &NewPhotograph { shot: "front", media: "image/jpeg", width: 8, height: 8, bytes: &photograph },
+            )?;
             w.add_client(&Details { name: "=1+1".into(), ..Details::default() })
         })
         .expect("written");
@@ -190,7 +203,8 @@ fn the_page_and_its_settings() {
     practice.post("/practice/check", &[]).to();
     practice.get("/practice/check").says(200, "every page holds");
     // A word mistyped changes nothing, two that differ neither.
-    let typed = |old, new, again| practice.post("/practice/passphrase", &[("old", old), ("new", new), ("again", again)]);
+    let typed =
+        |old, new, again| practice.post("/practice/passphrase", &[("old", old), ("new", new), ("again", again)]);
     typed(WORDS, "another long one", "another long two").says(422, "not the same");
     typed("not it at all", "another long one", "another long one").says(422, "not right");
     typed(WORDS, "short", "short").says(422, "too short");
@@ -210,7 +224,9 @@ fn backups_are_made_taken_along_restored_and_deleted() {
     let practice = Practice::start(&folder, true);
     let taken = practice.post("/practice/backups/take", &[]);
     assert_eq!(taken.status, 200, "{}", taken.text());
-    assert!(taken.head.contains("attachment; filename=\"") && taken.body.starts_with(b"# A backup of a Tragion cabinet"));
+    assert!(
+        taken.head.contains("attachment; filename=\"") && taken.body.starts_with(b"# A backup of a Tragion cabinet")
+    );
     assert!(!taken.body.windows(3).any(|w| w == b"Ana"), "a name in clear");
     let page = practice.get("/practice/backups").says(200, "whole");
     let name = between(&page, "href=\"/practice/backups/2026", "\"");
@@ -219,7 +235,9 @@ fn backups_are_made_taken_along_restored_and_deleted() {
     practice.get("/practice/backups/..%2Fcabinet.toml").says(404, "");
     practice.get("/practice/backups/store-1.db").says(404, "");
     practice.post("/clients/new", &[("name", "Later")]).to();
-    let restore = |name: &str, words: &str| practice.post("/practice/backups/restore", &[("backup", name), ("passphrase", words)]);
+    let restore = |name: &str, words: &str| {
+        practice.post("/practice/backups/restore", &[("backup", name), ("passphrase", words)])
+    };
     restore(&name, "not it at all").says(422, "not the passphrase of the day");
     practice.get("/clients").says(200, "Later");
     restore("../../x", WORDS).says(404, "");
@@ -247,7 +265,9 @@ fn a_backup_is_restored_on_a_new_machine_before_the_door() {
     let bytes = fs::read(&stick).expect("a backup");
     let folder = Folder::new("practice-new");
     let practice = Practice::start(&folder, false);
-    let send = |words: &str, file: Option<(&str, &[u8])>| practice.send("/begin/restore", &[("passphrase", words), ("which", "")], file);
+    let send = |words: &str, file: Option<(&str, &[u8])>| {
+        practice.send("/begin/restore", &[("passphrase", words), ("which", "")], file)
+    };
     send(WORDS, None).says(422, "No backup was chosen");
     let letter = vec![b'x'; 300_000];
     send(WORDS, Some(("letter.tragion-backup", &letter))).says(422, "no whole backup");
@@ -275,8 +295,11 @@ fn clients_come_from_a_file_after_a_look() {
     made(&folder);
     let practice = Practice::start(&folder, true);
     practice.send("/practice/import", &[("pasted", "  ")], None).says(422, "There is nothing in it");
-    let table = "name,born,email,shoe\r\nBo Example,1980,bo@example.org,42\r\n,1970,nobody@example.org,\r\nAna Example,,,\r\n";
-    let page = practice.send("/practice/import", &[("pasted", "")], Some(("clients.csv", table.as_bytes()))).says(200, "Nothing is kept yet");
+    let table =
+        "name,born,email,shoe\r\nBo Example,1980,bo@example.org,42\r\n,1970,nobody@example.org,\r\nAna Example,,,\r\n";
+    let page = practice
+        .send("/practice/import", &[("pasted", "")], Some(("clients.csv", table.as_bytes())))
+        .says(200, "Nothing is kept yet");
     assert!(page.contains("Clients read: 2. Rows left out: 1. Here already by name and birth: 1."), "{page}");
     assert!(page.contains("Line 3:") && page.contains("nobody@example.org"), "{page}");
     assert!(!practice.get("/clients").text().contains("Bo Example"));
@@ -303,7 +326,9 @@ fn everything_goes_along_as_plain_files_and_can_be_erased() {
     assert!(table.contains("'=1+1") && !table.contains(",=1+1"), "{table}");
     let photograph = file("photographs/client-000001/photograph-000001.jpg");
     assert!(photograph.starts_with(&[0xff, 0xd8]) && !photograph.windows(4).any(|w| w == b"GPS-"));
-    assert!(files.iter().any(|(n, _)| n == "practice.json") && files.iter().any(|(n, _)| n == "clients/client-000002.json"));
+    assert!(
+        files.iter().any(|(n, _)| n == "practice.json") && files.iter().any(|(n, _)| n == "clients/client-000002.json")
+    );
     let one = unzipped(&practice.get("/clients/1/export/client.zip").body);
     assert!(one.iter().all(|(n, _)| n != "practice.json" && !n.contains("000002")), "somebody else's files");
     practice.get("/clients/99/export").says(404, "no client with the number 99");
@@ -370,7 +395,10 @@ fn an_own_point_stands_on_the_map_while_the_practice_is_open() {
     let state = between(&page, "name=\"state\" value=\"", "\"");
     practice.post("/practice/own/points/back", &[("state", &state)]).to();
     let page = practice.get("/practice/own/points").says(200, "Rest of the cheek");
-    assert!(!page.contains("<h2><a href=\"/practice/own/points/row/own_rest_of_the_cheek\">Rest of the other cheek"), "{page}");
+    assert!(
+        !page.contains("<h2><a href=\"/practice/own/points/row/own_rest_of_the_cheek\">Rest of the other cheek"),
+        "{page}"
+    );
     // Locked, the atlas is the one that ships; unlocked it is there again.
     practice.post("/lock", &[]).to();
     assert!(!practice.get("/map/drawn").text().to_lowercase().contains("rest of the cheek"), "it stays after the lock");
@@ -440,4 +468,245 @@ fn own_tools_techniques_lines_and_products_are_kept() {
     let practice = Practice::start(&folder, true);
     practice.get("/practice/own/lines/row/own_along_the_jaw").says(200, "the chin\nthe ear");
     practice.get("/practice").says(200, "Own tools");
+}
+
+/// A browser on the network: TLS 1.3, and only under the certificate whose fingerprint the desk shows.
+#[derive(Debug)]
+struct Pinned(String, Arc<rustls::crypto::CryptoProvider>);
+
+impl ServerCertVerifier for Pinned {
+    fn verify_server_cert(
+        &self,
+        certificate: &CertificateDer<'_>,
+        _: &[CertificateDer<'_>],
+        _: &ServerName<'_>,
+        _: &[u8],
+        _: UnixTime,
+    ) -> Result<ServerCertVerified, rustls::Error> {
+        let pairs: Vec<String> = Sha256::digest(certificate).iter().map(|b| format!("{b:02X}")).collect();
+        let known = pairs.join(" ") == self.0;
+        if known {
+            Ok(ServerCertVerified::assertion())
+        } else {
+            Err(rustls::Error::General("another certificate".into()))
+        }
+    }
+
+    fn verify_tls12_signature(
+        &self,
+        _: &[u8],
+        _: &CertificateDer<'_>,
+        _: &DigitallySignedStruct,
+    ) -> Result<HandshakeSignatureValid, rustls::Error> {
+        Err(rustls::Error::General("TLS 1.3 alone".into()))
+    }
+
+    fn verify_tls13_signature(
+        &self,
+        message: &[u8],
+        certificate: &CertificateDer<'_>,
+        signed: &DigitallySignedStruct,
+    ) -> Result<HandshakeSignatureValid, rustls::Error> {
+        rustls::crypto::verify_tls13_signature(message, certificate, signed, &self.1.signature_verification_algorithms)
+    }
+
+    fn supported_verify_schemes(&self) -> Vec<rustls::SignatureScheme> {
+        self.1.signature_verification_algorithms.supported_schemes()
+    }
+}
+
+/// A device with its cookie and token.
+struct Device {
+    config: Arc<rustls::ClientConfig>,
+    at: SocketAddr,
+    cookie: String,
+    token: String,
+}
+
+impl Device {
+    fn new(at: SocketAddr, fingerprint: &str) -> Device {
+        let provider = Arc::new(rustls::crypto::ring::default_provider());
+        let config = rustls::ClientConfig::builder_with_provider(provider.clone())
+            .with_safe_default_protocol_versions()
+            .expect("versions")
+            .dangerous()
+            .with_custom_certificate_verifier(Arc::new(Pinned(fingerprint.to_owned(), provider)))
+            .with_no_client_auth();
+        let mut device = Device { config: Arc::new(config), at, cookie: String::new(), token: String::new() };
+        let page = device.get("/pair");
+        let cookie = page.head.lines().find_map(|l| l.strip_prefix("set-cookie: ")).expect("a cookie");
+        assert!(cookie.contains("; Secure") && cookie.contains("SameSite=Strict"), "{cookie}");
+        device.cookie = cookie.split(';').next().expect("its value").to_owned();
+        device.token = between(&page.says(200, "Pair this device"), "name=\"token\" content=\"", "\"");
+        device
+    }
+
+    fn connect(&self) -> std::io::Result<rustls::StreamOwned<rustls::ClientConnection, TcpStream>> {
+        let stream = TcpStream::connect(self.at)?;
+        stream.set_read_timeout(Some(Duration::from_secs(30)))?;
+        let name = ServerName::IpAddress(self.at.ip().into());
+        let client = rustls::ClientConnection::new(self.config.clone(), name).map_err(std::io::Error::other)?;
+        Ok(rustls::StreamOwned::new(client, stream))
+    }
+
+    fn raw(&self, request: &str) -> std::io::Result<Answer> {
+        let mut tls = self.connect()?;
+        tls.write_all(request.as_bytes())?;
+        let mut bytes = Vec::new();
+        // The desk ends the connection without a farewell at times.
+        let _ = tls.read_to_end(&mut bytes);
+        let end = bytes.windows(4).position(|w| w == b"\r\n\r\n").unwrap_or(bytes.len());
+        let head = String::from_utf8_lossy(&bytes[..end]).into_owned();
+        let status = head.split(' ').nth(1).and_then(|s| s.parse().ok()).unwrap_or(0);
+        Ok(Answer { status, head, body: bytes.split_off((end + 4).min(bytes.len())) })
+    }
+
+    fn head(&self, method: &str, path: &str, host: &str) -> String {
+        format!("{method} {path} HTTP/1.0\r\nhost: {host}\r\norigin: https://{host}\r\ncookie: {}\r\n", self.cookie)
+    }
+
+    fn get(&self, path: &str) -> Answer {
+        self.raw(&format!("{}\r\n", self.head("GET", path, &self.at.to_string()))).expect("an answer")
+    }
+
+    fn post(&self, path: &str, fields: &[(&str, &str)]) -> Answer {
+        let mut form = form_urlencoded::Serializer::new(String::new());
+        let form = form.append_pair("token", &self.token).extend_pairs(fields).finish();
+        let head = self.head("POST", path, &self.at.to_string());
+        let media = "content-type: application/x-www-form-urlencoded";
+        self.raw(&format!("{head}{media}\r\ncontent-length: {}\r\n\r\n{form}", form.len())).expect("an answer")
+    }
+}
+
+/// Where the desk listens, its certificate's fingerprint, and the code of now.
+fn shown(practice: &Practice) -> (SocketAddr, String, String) {
+    let page = practice.get("/practice/devices").text();
+    let at = between(&page, "<strong>https://", "/pair").parse().expect("an address");
+    (at, between(&page, "<code>", "</code>"), between(&page, "class=\"pairing\">", "<"))
+}
+
+#[test]
+fn a_device_is_paired_by_the_code_and_gets_in_while_the_practice_is_open() {
+    let folder = Folder::new("practice-devices");
+    made(&folder);
+    let practice = Practice::start(&folder, true);
+    practice.get("/practice/devices").says(200, "Turn it on");
+    practice.get("/pair").says(404, "");
+    let on = |address: &str| practice.post("/practice/devices/on", &[("address", address)]);
+    on("8.8.8.8").says(422, "no address of a home network");
+    on("0.0.0.0").says(422, "no address of a home network");
+    on("10.255.255.254").says(422, "Nothing could be opened");
+    assert_eq!(on("127.0.0.1").to(), "/practice/devices");
+    let (at, print, code) = shown(&practice);
+    // In clear, or under another certificate, there is nothing.
+    let mut plain = TcpStream::connect(at).expect("it listens");
+    plain.set_read_timeout(Some(Duration::from_secs(20))).expect("a timeout");
+    plain.write_all(format!("GET /pair HTTP/1.0\r\nhost: {at}\r\n\r\n").as_bytes()).expect("sent");
+    let mut bytes = Vec::new();
+    let _ = plain.read_to_end(&mut bytes);
+    assert!(!bytes.windows(4).any(|w| w == b"HTTP"), "an answer in clear");
+    let device = Device::new(at, &print);
+    assert!(
+        Device { config: Device::other(&print), at, cookie: String::new(), token: String::new() }.raw("x").is_err()
+    );
+    // Unpaired: the pairing page and nothing else.
+    for path in [
+        "/",
+        "/due",
+        "/clients",
+        "/clients/1",
+        "/map/drawn",
+        "/practice",
+        "/unlock",
+        "/begin/restore",
+        "/open/x",
+        "/nothing",
+    ] {
+        device.get(path).says(403, "not paired");
+    }
+    device.post("/unlock", &[("passphrase", WORDS)]).says(403, "not paired");
+    device.post("/routine", &[]).says(403, "not paired");
+    // Another host's name, another origin, no token.
+    let rebound = device.raw(&format!("{}\r\n", device.head("GET", "/pair", "rebound.example")));
+    assert_eq!(rebound.expect("an answer").status, 403);
+    let named = device.raw(&format!("{}\r\n", device.head("GET", "/pair", &format!("localhost:{}", at.port()))));
+    assert_eq!(named.expect("an answer").status, 403);
+    let stranger = Device { token: "0".repeat(32), cookie: device.cookie.clone(), config: device.config.clone(), at };
+    assert_eq!(stranger.post("/pair", &[("code", &code)]).status, 403);
+    // A wrong code, then the right one; a code lets one device in.
+    let wrong = if code == "000000" { "111111" } else { "000000" };
+    device.post("/pair", &[("code", wrong)]).says(403, "not the code");
+    let spaced = format!("{} {}", &code[..3], &code[3..]);
+    assert!(device.post("/pair", &[("code", &spaced), ("name", "tablet <b>")]).head.contains("/due"));
+    device.get("/clients").says(200, "Ana Example");
+    let second = Device::new(at, &print);
+    second.post("/pair", &[("code", &code)]).says(403, "no longer counts");
+    second.get("/clients").says(403, "not paired");
+    practice.get("/practice/devices").says(200, "tablet &lt;b&gt;");
+    // What is the desk's alone.
+    for path in ["/practice", "/practice/backups", "/practice/devices", "/begin/restore", "/unlock", "/clients/1/erase"]
+    {
+        device.get(path).says(403, "At the desk only");
+    }
+    device.post("/practice/erase", &[("words", "erase everything")]).says(403, "At the desk only");
+    // Locked at the desk it is out, unlocked it is in again.
+    practice.post("/lock", &[]).to();
+    device.get("/clients").says(403, "locked at the desk");
+    device.get("/map/drawn").says(403, "locked at the desk");
+    device.post("/unlock", &[("passphrase", WORDS)]).says(403, "locked at the desk");
+    practice.post("/unlock", &[("passphrase", WORDS)]).to();
+    device.get("/clients").says(200, "Ana Example");
+    practice.post("/practice/devices/1/revoke", &[]).to();
+    device.get("/clients").says(403, "not paired");
+}
+
+#[test]
+fn wrong_codes_use_a_code_up_and_turning_off_closes_at_once() {
+    let folder = Folder::new("practice-codes");
+    made(&folder);
+    let practice = Practice::start(&folder, true);
+    practice.post("/practice/devices/on", &[("address", "127.0.0.1")]).to();
+    let (at, print, code) = shown(&practice);
+    let device = Device::new(at, &print);
+    let wrong = if code == "000000" { "111111" } else { "000000" };
+    for _ in 0..5 {
+        device.post("/pair", &[("code", wrong)]).says(403, "not the code");
+    }
+    device.post("/pair", &[("code", &code)]).says(403, "no longer counts");
+    practice.get("/practice/devices").says(200, "There is no code at the moment");
+    practice.post("/practice/devices/code", &[]).to();
+    let (_, _, code) = shown(&practice);
+    assert!(device.post("/pair", &[("code", &code)]).head.contains("/due"));
+    // A connection that is open is cut when it is turned off.
+    let mut tls = device.connect().expect("open");
+    let head = format!("GET /clients HTTP/1.1\r\nhost: {at}\r\ncookie: {}\r\n\r\n", device.cookie);
+    tls.write_all(head.as_bytes()).expect("sent");
+    let mut first = [0; 12];
+    tls.read_exact(&mut first).expect("an answer");
+    assert_eq!(&first, b"HTTP/1.1 200");
+    let since = std::time::Instant::now();
+    practice.post("/practice/devices/off", &[]).to();
+    let mut rest = Vec::new();
+    let _ = tls.read_to_end(&mut rest);
+    assert!(since.elapsed() < Duration::from_secs(5), "{:?}", since.elapsed());
+    assert!(TcpStream::connect(at).is_err(), "it still listens");
+    // Turned on again it is another address and certificate, and nobody is paired.
+    practice.post("/practice/devices/on", &[("address", "127.0.0.1")]).to();
+    let (again, other, _) = shown(&practice);
+    assert_ne!(other, print);
+    let mut old = Device::new(again, &other);
+    old.cookie = device.cookie.replace(&at.port().to_string(), &again.port().to_string());
+    old.get("/clients").says(403, "not paired");
+}
+
+impl Device {
+    /// Trusts another certificate than the desk's.
+    fn other(print: &str) -> Arc<rustls::ClientConfig> {
+        let provider = Arc::new(rustls::crypto::ring::default_provider());
+        let verifier = Arc::new(Pinned(print.replace(|c: char| c.is_ascii_hexdigit(), "0"), provider.clone()));
+        let builder = rustls::ClientConfig::builder_with_provider(provider).with_safe_default_protocol_versions();
+        Arc::new(
+            builder.expect("versions").dangerous().with_custom_certificate_verifier(verifier).with_no_client_auth(),
+        )
+    }
 }

@@ -82,7 +82,9 @@ fn a_backup_from_elsewhere_is_taken_in_piece_by_piece() {
     let mut damaged = bytes.clone();
     damaged[6000] ^= 1;
     let more = [&bytes[..], b"x"].concat();
-    for (what, sent) in [("other", &[b'x'; 9000][..]), ("long", &more), ("short", &bytes[..7000]), ("damaged", &damaged)] {
+    for (what, sent) in
+        [("other", &[b'x'; 9000][..]), ("long", &more), ("short", &bytes[..7000]), ("damaged", &damaged)]
+    {
         let mut coming = Incoming::begin(&new, now()).expect("begun");
         let mut seen = 0;
         let taken = sent.chunks(1000).try_for_each(|piece| {

@@ -5,8 +5,8 @@ use clap::ArgMatches;
 use serde_json::json;
 use vocab::Finding;
 
-use super::store::{folder, open, told};
 use super::path;
+use super::store::{folder, open, told};
 use crate::catalogue::{fill, text};
 use crate::outcome::{Code, Outcome};
 
@@ -29,7 +29,11 @@ pub fn run(args: &ArgMatches) -> Result<Outcome, Vec<Finding>> {
         super::json(&value, Code::Done)
     } else {
         let (clients, photographs) = (exported.clients, exported.photographs);
-        let said = [("folder", &out.display() as &dyn std::fmt::Display), ("clients", &clients), ("photographs", &photographs)];
+        let said = [
+            ("folder", &out.display() as &dyn std::fmt::Display),
+            ("clients", &clients),
+            ("photographs", &photographs),
+        ];
         Outcome::done(format!("{}\n", fill("store.exported", &said)))
     };
     outcome.err = format!("{}\n", text("store.in_clear"));

@@ -43,7 +43,8 @@ pub fn run(matches: &ArgMatches) -> Outcome {
         Some(("completions", args)) => Ok(completions(args)),
         Some((_, args)) => run_desk(args),
         None => passphrase_from_file().map(|passphrase| {
-            let start = Start { port: 0, day: None, open: true, cabinet: None, demo: false, passphrase, own: Vec::new() };
+            let start =
+                Start { port: 0, day: None, open: true, cabinet: None, demo: false, passphrase, own: Vec::new() };
             desk::serve(Atlas::built_in(), start)
         }),
     };

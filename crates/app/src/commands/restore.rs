@@ -5,8 +5,8 @@ use clap::ArgMatches;
 use serde_json::json;
 use vocab::Finding;
 
-use super::store::{folder, now, passphrase, told};
 use super::path;
+use super::store::{folder, now, passphrase, told};
 use crate::catalogue::{fill, text};
 use crate::outcome::{Code, Outcome};
 

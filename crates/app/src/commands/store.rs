@@ -27,7 +27,9 @@ pub fn passphrase() -> Result<Passphrase, Vec<Finding>> {
         return Err(wrong(fill("store.no_terminal", &[("variable", &PASSPHRASE_FILE)])));
     }
     let typed = rpassword::prompt_password(text("store.prompt"));
-    typed.map(Passphrase::new).map_err(|e| wrong(fill("store.not_typed", &[("error", &e), ("variable", &PASSPHRASE_FILE)])))
+    typed
+        .map(Passphrase::new)
+        .map_err(|e| wrong(fill("store.not_typed", &[("error", &e), ("variable", &PASSPHRASE_FILE)])))
 }
 
 /// Opens the cabinet in a folder.

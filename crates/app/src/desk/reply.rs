@@ -49,11 +49,8 @@ pub fn router(desk: Arc<Desk>) -> Router {
 async fn guarded(State(desk): Shared, request: Request, next: Next) -> Response {
     let over = request.extensions().get::<Over>().map(|over| over.0);
     let allowed = over.map_or_else(|| guard::allows(&request, desk.port), |at| guard::allows_over(&request, at));
-    let mut response = if allowed {
-        known(&desk, request, next).await
-    } else {
-        html(StatusCode::FORBIDDEN, page::refused())
-    };
+    let mut response =
+        if allowed { known(&desk, request, next).await } else { html(StatusCode::FORBIDDEN, page::refused()) };
     guard::harden(response.headers_mut());
     response
 }
@@ -88,7 +85,11 @@ async fn known(desk: &Arc<Desk>, request: Request, next: Next) -> Response {
     } else {
         let (right, body) = token::proven(&parts, body, &visitor).await;
         visitor::with(visitor, async {
-            if right { next.run(Request::from_parts(parts, body)).await } else { html(StatusCode::FORBIDDEN, page::stale()) }
+            if right {
+                next.run(Request::from_parts(parts, body)).await
+            } else {
+                html(StatusCode::FORBIDDEN, page::stale())
+            }
         })
         .await
     };

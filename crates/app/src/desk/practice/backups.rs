@@ -49,7 +49,11 @@ pub fn named(cabinet: &Cabinet, said: &str) -> Option<BackupInfo> {
 pub fn size(bytes: u64) -> String {
     #[expect(clippy::cast_precision_loss, reason = "one decimal is shown")]
     let mega = bytes as f64 / 1e6;
-    if mega < 1000.0 { fill("safe.megabytes", &[("n", &format!("{mega:.1}"))]) } else { fill("safe.gigabytes", &[("n", &format!("{:.1}", mega / 1e3))]) }
+    if mega < 1000.0 {
+        fill("safe.megabytes", &[("n", &format!("{mega:.1}"))])
+    } else {
+        fill("safe.gigabytes", &[("n", &format!("{:.1}", mega / 1e3))])
+    }
 }
 
 async fn list(State(desk): Shared, request: Request) -> Response {
@@ -127,7 +131,8 @@ fn list_page(cabinet: &Cabinet, query: &str, why: Option<&str>) -> Markup {
 
 /// The time of a backup beside its day: several may be of one day.
 fn clock(backup: &BackupInfo) -> String {
-    let zoned = jiff::Timestamp::from_second(backup.made.unix()).map(|t| t.to_zoned_datetime(jiff::tz::TimeZone::system()));
+    let zoned =
+        jiff::Timestamp::from_second(backup.made.unix()).map(|t| t.to_zoned_datetime(jiff::tz::TimeZone::system()));
     zoned.map_or_else(|_| backup.made.to_string(), |z| format!("{:02}:{:02}", z.hour(), z.minute()))
 }
 
@@ -225,11 +230,15 @@ pub fn why_not(desk: &Desk, error: &cabinet::Error) -> Option<String> {
     let now = keep::now(desk);
     let wait = |until: cabinet::Time| fill("keep.wait", &[("s", &(until.unix() - now.unix()).max(0))]);
     Some(match error.kind() {
-        ErrorKind::WrongPassphrase { wait_until } if *wait_until > now => format!("{} {}", text("safe.wrong"), wait(*wait_until)),
+        ErrorKind::WrongPassphrase { wait_until } if *wait_until > now => {
+            format!("{} {}", text("safe.wrong"), wait(*wait_until))
+        }
         ErrorKind::WrongPassphrase { .. } => text("safe.wrong").to_owned(),
         ErrorKind::TooSoon { wait_until } => format!("{} {}", text("keep.too_soon"), wait(*wait_until)),
         ErrorKind::BadBackup(_) => text("safe.no_backup").to_owned(),
-        ErrorKind::InUse(_) | ErrorKind::Newer { .. } | ErrorKind::DiskFull(_) | ErrorKind::NotEmpty(_) => error.to_string(),
+        ErrorKind::InUse(_) | ErrorKind::Newer { .. } | ErrorKind::DiskFull(_) | ErrorKind::NotEmpty(_) => {
+            error.to_string()
+        }
         _ => return None,
     })
 }

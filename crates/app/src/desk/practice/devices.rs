@@ -17,11 +17,11 @@ use tokio::task::AbortHandle;
 
 use super::super::clients::{form, said};
 use super::super::fields::{Field, wrong};
+use super::super::keep;
 use super::super::map_routes::{beside, ok, to};
 use super::super::page::{self, Here};
 use super::super::reply::{html as answer_html, lost_page};
 use super::super::visitor::{Visitor, me, same, token};
-use super::super::keep;
 use super::{Desk, devices_net, hold};
 use crate::catalogue::{fill, text};
 
@@ -122,7 +122,8 @@ impl Devices {
             paired.remove(0);
         }
         *next += 1;
-        let name = if name.is_empty() { fill("device.unnamed", &[("n", next)]) } else { name.chars().take(60).collect() };
+        let name =
+            if name.is_empty() { fill("device.unnamed", &[("n", next)]) } else { name.chars().take(60).collect() };
         paired.push(Device { number: *next, cookie: visitor.cookie().clone(), name });
         Taken::Paired
     }
@@ -173,9 +174,11 @@ pub fn refused(desk: &Desk, visitor: &Visitor, path: &str) -> Option<Response> {
     if !desk.keep.cabinet().is_unlocked() {
         return Some(answer_html(StatusCode::FORBIDDEN, short("keep.locked_title", "device.locked", false)));
     }
-    let at_the_desk = ["/practice", "/begin", "/unlock", "/open"].iter().any(|p| path == *p || path.starts_with(&format!("{p}/")));
+    let at_the_desk =
+        ["/practice", "/begin", "/unlock", "/open"].iter().any(|p| path == *p || path.starts_with(&format!("{p}/")));
     let erases = path.starts_with("/clients/") && path.trim_end_matches('/').ends_with("/erase");
-    (at_the_desk || erases).then(|| answer_html(StatusCode::FORBIDDEN, short("device.desk_only_title", "device.desk_only", false)))
+    (at_the_desk || erases)
+        .then(|| answer_html(StatusCode::FORBIDDEN, short("device.desk_only_title", "device.desk_only", false)))
 }
 
 fn short(title: &'static str, said: &'static str, pair: bool) -> Markup {
@@ -283,11 +286,18 @@ async fn turn_on(State(desk): Shared, request: Request) -> Response {
     };
     let typed = said(&form, "address");
     let again = |why: &str| keep::again(show_page(&desk, &typed, Some(why)));
-    let Some(ip) = typed.parse::<IpAddr>().ok().filter(|ip| is_near(*ip)) else { return again(text("device.bad_address")) };
+    let Some(ip) = typed.parse::<IpAddr>().ok().filter(|ip| is_near(*ip)) else {
+        return again(text("device.bad_address"));
+    };
     match devices_net::listen(desk.clone(), ip).await {
         Ok(begun) => {
             let devices = &desk.practice.devices;
-            devices.begin(On { address: begun.address, fingerprint: begun.fingerprint, code: None, listens: begun.listens });
+            devices.begin(On {
+                address: begun.address,
+                fingerprint: begun.fingerprint,
+                code: None,
+                listens: begun.listens,
+            });
             devices.new_code(Instant::now());
             to("/practice/devices")
         }

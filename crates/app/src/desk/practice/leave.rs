@@ -77,10 +77,14 @@ async fn files(desk: Arc<Desk>, only: Option<ClientId>) -> Response {
             cabinet.read(|r| r.client(id).map(drop))?;
         }
         let day = desk.today().map_or_else(String::new, |d| format!("-{d}"));
-        let name = only.map_or_else(|| format!("practice{day}.zip"), |id| format!("client-{:06}{day}.zip", id.number()));
+        let name =
+            only.map_or_else(|| format!("practice{day}.zip"), |id| format!("client-{:06}{day}.zip", id.number()));
         // Locking does not wait for a download: it breaks off.
         let begun = shared.visitors.unlocking();
-        let goes_on = { let desk = shared.clone(); move || desk.visitors.unlocking() == begun };
+        let goes_on = {
+            let desk = shared.clone();
+            move || desk.visitors.unlocking() == begun
+        };
         Ok(send::export(&name, desk.keep.cabinet(), only, goes_on))
     })
     .await

@@ -44,7 +44,13 @@ pub struct State {
 impl State {
     /// Before anything was unlocked.
     pub fn new(base: Base) -> State {
-        State { base, imports: import::Waiting::default(), check: Arc::default(), devices: devices::Devices::default(), trouble: Mutex::default() }
+        State {
+            base,
+            imports: import::Waiting::default(),
+            check: Arc::default(),
+            devices: devices::Devices::default(),
+            trouble: Mutex::default(),
+        }
     }
 }
 

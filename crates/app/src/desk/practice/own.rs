@@ -239,7 +239,13 @@ fn write(part: Part, rows: &[Row], known: &Atlas, atlas: bool) -> Written {
             out.line(i, Some("mm_across"), "[[place]]");
             out.line(i, Some("mm_across"), &format!("id = {}", quoted(&row.id)));
             for (key, value) in place {
-                let field = if key == "up" { "rule_up" } else if key == "across" { "rule_across" } else { "mm_across" };
+                let field = if key == "up" {
+                    "rule_up"
+                } else if key == "across" {
+                    "rule_across"
+                } else {
+                    "mm_across"
+                };
                 out.line(i, Some(field), &format!("{key} = {}", quoted(&value)));
             }
             out.line(i, Some("mm_across"), "source = \"own\"");
@@ -298,8 +304,11 @@ pub fn merged(base: &Base, rows: &Rows) -> Result<(Atlas, Places), Vec<Wrong>> {
         let id = of(rows, *part).get(row)?.id.clone();
         Some(Wrong { part: *part, id, key, said: finding.message.clone() })
     };
-    let elsewhere = |f: &vocab::Finding| Wrong { part: Part::Points, id: String::new(), key: None, said: f.to_string() };
-    let all = |findings: Vec<vocab::Finding>| findings.iter().map(|f| at(f).unwrap_or_else(|| elsewhere(f))).collect::<Vec<_>>();
+    let elsewhere =
+        |f: &vocab::Finding| Wrong { part: Part::Points, id: String::new(), key: None, said: f.to_string() };
+    let all = |findings: Vec<vocab::Finding>| {
+        findings.iter().map(|f| at(f).unwrap_or_else(|| elsewhere(f))).collect::<Vec<_>>()
+    };
     let mut atlas = Atlas::load(&files).map_err(all)?;
     let mut places = Places::default();
     for (part, written) in own.iter().filter(|(part, _)| *part == Part::Points) {
@@ -316,7 +325,8 @@ pub fn merged(base: &Base, rows: &Rows) -> Result<(Atlas, Places), Vec<Wrong>> {
 /// What was typed wrong before any of it is read as a row.
 fn typed_wrong(part: Part, row: &Row) -> Vec<Wrong> {
     let mut wrong = Vec::new();
-    let mut say = |key: &'static str, said: String| wrong.push(Wrong { part, id: row.id.clone(), key: Some(key), said });
+    let mut say =
+        |key: &'static str, said: String| wrong.push(Wrong { part, id: row.id.clone(), key: Some(key), said });
     for spec in specs(part) {
         let values = row.all(spec.key);
         if spec.needed && values.is_empty() {
@@ -328,14 +338,19 @@ fn typed_wrong(part: Part, row: &Row) -> Vec<Wrong> {
                     say(spec.key, fill("ownmap.whole", &[("least", &least), ("most", &most)]));
                 }
             }
-            Kind::Decimal if !values.is_empty() && decimal(&values[0]).is_none() => say(spec.key, text("ownmap.decimal").to_owned()),
+            Kind::Decimal if !values.is_empty() && decimal(&values[0]).is_none() => {
+                say(spec.key, text("ownmap.decimal").to_owned())
+            }
             Kind::Several(_, most) if values.len() > most => say(spec.key, fill("ownmap.at_most", &[("most", &most)])),
             _ => {}
         }
     }
     if part == Part::Points {
         let given = |a: &str, b: &str| (!row.one(a).is_empty(), !row.one(b).is_empty());
-        for (pair, missing) in [(given("mm_across", "mm_up"), ["mm_across", "mm_up"]), (given("rule_across", "rule_up"), ["rule_across", "rule_up"])] {
+        for (pair, missing) in [
+            (given("mm_across", "mm_up"), ["mm_across", "mm_up"]),
+            (given("rule_across", "rule_up"), ["rule_across", "rule_up"]),
+        ] {
             match pair {
                 (true, false) => say(missing[1], text("ownmap.both").to_owned()),
                 (false, true) => say(missing[0], text("ownmap.both").to_owned()),
@@ -365,12 +380,24 @@ fn misplaced(atlas: &Atlas, places: &Places, rows: &[Row]) -> Vec<Wrong> {
             say(key, text("ownmap.not_midline").to_owned());
         }
         let near = |zone: &str| {
-            [Side::Left, Side::Right, Side::Midline].into_iter().filter_map(|s| ground.see(zone, s)).filter(|seen| seen.view.front()).map(|seen| outside(point.at, &seen.outline)).fold(f64::INFINITY, f64::min)
+            [Side::Left, Side::Right, Side::Midline]
+                .into_iter()
+                .filter_map(|s| ground.see(zone, s))
+                .filter(|seen| seen.view.front())
+                .map(|seen| outside(point.at, &seen.outline))
+                .fold(f64::INFINITY, f64::min)
         };
         if near(row.one("zone")) > 0.5 {
             let there = atlas.zones.iter().map(|z| (near(&z.id), z)).min_by(|a, b| a.0.total_cmp(&b.0));
             let name = there.filter(|(d, _)| *d <= 0.5).map_or("", |(_, z)| z.name.as_str());
-            say(Some("zone"), if name.is_empty() { text("ownmap.no_zone").to_owned() } else { fill("ownmap.other_zone", &[("zone", &name)]) });
+            say(
+                Some("zone"),
+                if name.is_empty() {
+                    text("ownmap.no_zone").to_owned()
+                } else {
+                    fill("ownmap.other_zone", &[("zone", &name)])
+                },
+            );
         }
     }
     wrong
@@ -382,7 +409,8 @@ fn outside(at: Spot, outline: &[Spot]) -> f64 {
         return f64::INFINITY;
     }
     let pairs = || outline.iter().zip(outline.iter().cycle().skip(1));
-    let crosses = pairs().filter(|(a, b)| (a.y > at.y) != (b.y > at.y) && at.x < a.x + (at.y - a.y) / (b.y - a.y) * (b.x - a.x));
+    let crosses =
+        pairs().filter(|(a, b)| (a.y > at.y) != (b.y > at.y) && at.x < a.x + (at.y - a.y) / (b.y - a.y) * (b.x - a.x));
     if crosses.count() % 2 == 1 {
         return 0.0;
     }
@@ -424,7 +452,10 @@ pub fn put_in_use(desk: &Desk) -> Result<(), Vec<String>> {
     let rows = desk.keep.cabinet().read(kept).map_err(|e| vec![e.to_string()])?;
     let (atlas, places) = merged(&desk.practice.base, &rows).map_err(|wrong| {
         take_out_of_use(desk);
-        wrong.into_iter().map(|w| fill("ownmap.at", &[("part", &w.part.word()), ("id", &w.id), ("said", &w.said)])).collect::<Vec<_>>()
+        wrong
+            .into_iter()
+            .map(|w| fill("ownmap.at", &[("part", &w.part.word()), ("id", &w.id), ("said", &w.said)]))
+            .collect::<Vec<_>>()
     })?;
     desk.set_atlas(atlas);
     set_places(&places);
@@ -439,7 +470,8 @@ pub fn take_out_of_use(desk: &Desk) {
 
 /// An id that no row has, from a name.
 pub fn id_for(name: &str, rows: &[Row]) -> String {
-    let letters = name.to_lowercase().chars().map(|c| if c.is_ascii_alphanumeric() { c } else { '_' }).collect::<String>();
+    let letters =
+        name.to_lowercase().chars().map(|c| if c.is_ascii_alphanumeric() { c } else { '_' }).collect::<String>();
     let plain = letters.split('_').filter(|p| !p.is_empty()).take(6).collect::<Vec<_>>().join("_");
     let stem = if plain.is_empty() { "own".to_owned() } else { format!("own_{plain}") };
     let ids = (1_usize..).map(|n| if n == 1 { stem.clone() } else { format!("{stem}_{n}") });

@@ -4,8 +4,8 @@ use maud::{Markup, html};
 use plan::atlas::Atlas;
 use vocab::Sides;
 
-use super::own::{Part, Row, pressures, pupils};
 use super::super::map_routes::value;
+use super::own::{Part, Row, pressures, pupils};
 use crate::catalogue::{sentence_case, text};
 use crate::drawing;
 
@@ -157,7 +157,9 @@ pub fn typed(part: Part, id: &str, form: &[u8]) -> Row {
     let clean = |s: &str| s.trim().replace("\r\n", "\n");
     for spec in specs(part) {
         let values: Vec<String> = match spec.kind {
-            Kind::Several(..) => form_urlencoded::parse(form).filter(|(n, _)| n == spec.key).map(|(_, v)| clean(&v)).collect(),
+            Kind::Several(..) => {
+                form_urlencoded::parse(form).filter(|(n, _)| n == spec.key).map(|(_, v)| clean(&v)).collect()
+            }
             Kind::Lines => value(form, spec.key).unwrap_or_default().lines().map(clean).collect(),
             _ => vec![clean(&value(form, spec.key).unwrap_or_default())],
         };

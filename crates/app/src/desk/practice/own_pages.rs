@@ -99,7 +99,11 @@ fn list_page(cabinet: &Cabinet, part: Part, query: &str, why: Option<&str>) -> R
 
 /// A word about a row, for the list.
 fn first_of(row: &Row) -> String {
-    let said = ["find", "says", "care", "ingredients"].iter().map(|key| row.one(key)).find(|t| !t.is_empty()).unwrap_or_default();
+    let said = ["find", "says", "care", "ingredients"]
+        .iter()
+        .map(|key| row.one(key))
+        .find(|t| !t.is_empty())
+        .unwrap_or_default();
     let short: String = said.chars().take(140).collect();
     if short.len() < said.len() { format!("{short}…") } else { short }
 }
@@ -155,7 +159,9 @@ fn row_page(desk: &Desk, part: Part, row: &Row, new: bool, mistakes: &[Wrong]) -
     let at_fields: Vec<(&'static str, String)> = here.iter().filter_map(|w| Some((w.key?, w.said.clone()))).collect();
     let others: Vec<String> = (here.iter().filter(|w| w.key.is_none()))
         .map(|w| w.said.clone())
-        .chain(elsewhere.iter().map(|w| fill("ownmap.at", &[("part", &w.part.word()), ("id", &w.id), ("said", &w.said)])))
+        .chain(
+            elsewhere.iter().map(|w| fill("ownmap.at", &[("part", &w.part.word()), ("id", &w.id), ("said", &w.said)])),
+        )
         .collect();
     let end = if new { "new".to_owned() } else { format!("row/{}", row.id) };
     let main = html! {
@@ -208,7 +214,11 @@ async fn save(desk: Arc<Desk>, part: String, id: Option<String>, request: Reques
         row.id = id.clone().unwrap_or_else(|| own::id_for(row.one("name"), of_part));
         let rank = of_part.get(place).map_or(rank, |before| before.one("rank").to_owned());
         row.values.insert("rank", vec![rank]);
-        if place == of_part.len() { of_part.push(row.clone()) } else { of_part[place] = row.clone() }
+        if place == of_part.len() {
+            of_part.push(row.clone())
+        } else {
+            of_part[place] = row.clone()
+        }
         match keep_rows(desk, cabinet, part, &rows)? {
             Ok(()) => Ok(to(&format!("/practice/own/{}?done=saved", part.word()))),
             Err(mistakes) => Ok(keep::again(row_page(desk, part, &row, id.is_none(), &mistakes))),

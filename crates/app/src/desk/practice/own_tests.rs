@@ -14,7 +14,8 @@ fn row(id: &str, values: &[(&'static str, &str)]) -> Row {
 
 fn tool(like: &str) -> Row {
     let grams = [("grams_featherlight", "20"), ("grams_light", "41"), ("grams_firm", "82")];
-    let said = [("name", "steel \"spoon\""), ("like", like), ("contact_mm2", "100"), ("care", "a\tb\\c"), ("source", "own")];
+    let said =
+        [("name", "steel \"spoon\""), ("like", like), ("contact_mm2", "100"), ("care", "a\tb\\c"), ("source", "own")];
     row("own_spoon", &[&said[..], &grams].concat())
 }
 
@@ -74,7 +75,8 @@ fn rules_of_what_is_alike_hold_for_what_is_own() {
             let rows = vec![(Part::Tools, vec![tool(&like)]), (Part::Techniques, vec![technique(&how)])];
             let (atlas, _) = merged(&base, &rows).unwrap_or_else(|w| panic!("{like} {how}: {w:?}"));
             let (own, known) = (atlas.tool_named("own_spoon").expect("there"), atlas.tool_named(&like).expect("there"));
-            let (stroke, alike) = (atlas.technique_named("own_stroke").expect("there"), atlas.technique_named(&how).expect("there"));
+            let (stroke, alike) =
+                (atlas.technique_named("own_stroke").expect("there"), atlas.technique_named(&how).expect("there"));
             assert_eq!(atlas.technique(stroke).glides, atlas.technique(alike).glides);
             for rule in atlas.conditions.iter().flat_map(|c| &c.rules) {
                 assert_eq!(rule.tools.contains(&own), rule.tools.contains(&known), "{like}");

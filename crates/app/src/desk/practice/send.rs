@@ -29,7 +29,10 @@ impl HttpBody for Coming {
     type Data = Bytes;
     type Error = io::Error;
 
-    fn poll_frame(mut self: Pin<&mut Self>, cx: &mut Context<'_>) -> Poll<Option<Result<http_body::Frame<Bytes>, io::Error>>> {
+    fn poll_frame(
+        mut self: Pin<&mut Self>,
+        cx: &mut Context<'_>,
+    ) -> Poll<Option<Result<http_body::Frame<Bytes>, io::Error>>> {
         self.0.poll_recv(cx).map(|piece| piece.map(|piece| piece.map(http_body::Frame::data)))
     }
 }
@@ -96,15 +99,20 @@ fn attachment(
 
 /// A file of ciphertext, as it lies on the disk; `file` is open already, so that a page can say why it is not.
 pub fn file(name: &str, mut file: std::fs::File) -> Response {
-    attachment(name, "application/octet-stream", || true, move |out| {
-        let mut buffer = vec![0; PIECE];
-        loop {
-            match file.read(&mut buffer)? {
-                0 => return Ok(()),
-                n => out.write_all(&buffer[..n])?,
+    attachment(
+        name,
+        "application/octet-stream",
+        || true,
+        move |out| {
+            let mut buffer = vec![0; PIECE];
+            loop {
+                match file.read(&mut buffer)? {
+                    0 => return Ok(()),
+                    n => out.write_all(&buffer[..n])?,
+                }
             }
-        }
-    })
+        },
+    )
 }
 
 /// An export as a zip: nothing of it touches the disk, and it breaks off when `goes_on` says so.
