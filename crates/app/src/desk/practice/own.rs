@@ -302,7 +302,15 @@ pub fn merged(base: &Base, rows: &Rows) -> Result<(Atlas, Places), Vec<Wrong>> {
         let (part, written) = found?;
         let (row, key) = written.lines.get(finding.line.saturating_sub(1)).copied()?;
         let id = of(rows, *part).get(row)?.id.clone();
-        Some(Wrong { part: *part, id, key, said: finding.message.clone() })
+        // The reader of places names the field in its words, not by its line.
+        let rules = [("`across`: ", "rule_across"), ("`up`: ", "rule_up")];
+        let ruled = rules.iter().find(|(begins, _)| finding.message.starts_with(begins));
+        if let Some((begins, key)) = ruled {
+            let said = finding.message.trim_start_matches(begins).to_owned();
+            return Some(Wrong { part: *part, id, key: Some(key), said });
+        }
+        let said = in_words(&finding.message, &id, &base.atlas, rows);
+        Some(Wrong { part: *part, id, key, said })
     };
     let elsewhere =
         |f: &vocab::Finding| Wrong { part: Part::Points, id: String::new(), key: None, said: f.to_string() };
@@ -322,6 +330,24 @@ pub fn merged(base: &Base, rows: &Rows) -> Result<(Atlas, Places), Vec<Wrong>> {
     Ok((atlas, places))
 }
 
+/// A message of the atlas' reader, for a person: names instead of ids, and not whose row it is, since it stands there.
+fn in_words(message: &str, id: &str, atlas: &Atlas, rows: &Rows) -> String {
+    let tables = ["point", "line", "technique", "tool"];
+    let begins = tables.iter().find_map(|t| message.strip_prefix(&format!("{t} `{id}`")));
+    let message = begins.map_or(message, |rest| rest.trim_start_matches([':', ',', ' ']));
+    let name = |id: &str| {
+        let own = rows.iter().flat_map(|(_, rows)| rows).find(|row| row.id == id).map(|row| row.one("name"));
+        let zone = || atlas.zone_named(id).map(|z| atlas.zone(z).name.as_str());
+        let technique = || atlas.technique_named(id).map(|t| atlas.technique(t).name.as_str());
+        let tool = || atlas.tool_named(id).map(|t| atlas.tool(t).name.as_str());
+        own.or_else(zone).or_else(technique).or_else(tool).map(|name| format!("“{name}”"))
+    };
+    let parts = message.split('`').enumerate();
+    parts
+        .map(|(i, part)| if i % 2 == 1 { name(part).unwrap_or_else(|| part.to_owned()) } else { part.to_owned() })
+        .collect()
+}
+
 /// What was typed wrong before any of it is read as a row.
 fn typed_wrong(part: Part, row: &Row) -> Vec<Wrong> {
     let mut wrong = Vec::new();
@@ -333,10 +359,10 @@ fn typed_wrong(part: Part, row: &Row) -> Vec<Wrong> {
             say(spec.key, text("ownmap.needed").to_owned());
         }
         match spec.kind {
-            Kind::Whole(least, most) if !values.is_empty() => {
-                if !values[0].parse::<i64>().is_ok_and(|n| (least..=most).contains(&n)) {
-                    say(spec.key, fill("ownmap.whole", &[("least", &least), ("most", &most)]));
-                }
+            Kind::Whole(least, most)
+                if !values.is_empty() && !values[0].parse::<i64>().is_ok_and(|n| (least..=most).contains(&n)) =>
+            {
+                say(spec.key, fill("ownmap.whole", &[("least", &least), ("most", &most)]));
             }
             Kind::Decimal if !values.is_empty() && decimal(&values[0]).is_none() => {
                 say(spec.key, text("ownmap.decimal").to_owned())

@@ -127,7 +127,11 @@ fn mistakes_are_named_at_their_fields() {
         row
     };
     let good = || point("cheek_front", "46", "-50.3");
-    check(vec![(Part::Points, vec![other(good(), "pressure", "firm")])], "pressure", "pressure");
+    check(
+        vec![(Part::Points, vec![other(good(), "pressure", "firm")])],
+        "pressure",
+        "firm is more than the zone “front of the cheek” takes",
+    );
     check(vec![(Part::Points, vec![other(good(), "techniques", "nothing")])], "techniques", "nothing");
     check(vec![(Part::Points, vec![other(good(), "rule_across", "pupil")])], "rule_up", "both");
     let ruled = |across: &str, up: &str| {
