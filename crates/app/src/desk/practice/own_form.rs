@@ -213,7 +213,7 @@ pub fn fields(part: Part, row: &Row, known: &Atlas, base: &Atlas, wrong: &[(&'st
 fn face() -> Markup {
     html! {
         div.tap-face data-pupils=(format!("{:.2}", pupils())) {
-            h3 { (text("ownmap.place")) }
+            h2 { (text("ownmap.place")) }
             p.hint #tap-hint { (text("ownmap.place_hint")) }
             div.tap { (drawing::bare()) }
             p.unseen #tap-told role="status" data-told=(text("ownmap.tapped")) {}
