@@ -42,6 +42,16 @@ fn title(part: Part) -> &'static str {
     })
 }
 
+fn new_one(part: Part) -> &'static str {
+    text(match part {
+        Part::Points => "ownmap.new_points",
+        Part::Lines => "ownmap.new_lines",
+        Part::Techniques => "ownmap.new_techniques",
+        Part::Tools => "ownmap.new_tools",
+        Part::Products => "ownmap.new_products",
+    })
+}
+
 fn lead(part: Part) -> &'static str {
     text(match part {
         Part::Points => "ownmap.points_what",
@@ -165,23 +175,23 @@ fn row_page(desk: &Desk, part: Part, row: &Row, new: bool, mistakes: &[Wrong]) -
         .collect();
     let end = if new { "new".to_owned() } else { format!("row/{}", row.id) };
     let main = html! {
-        div.narrow {
-            h1 { @if new { (text("ownmap.add")) ": " (title(part)) } @else { (sentence_case(row.one("name"))) } }
-            p.lead { (lead(part)) }
-            @if !mistakes.is_empty() {
-                div.missing role="alert" {
-                    p { (text("ownmap.mend")) }
-                    @if !at_fields.is_empty() { ul { @for (key, said) in &at_fields { li { a href={ "#" (key) } { (said) } } } } }
-                    @for said in &others { p { (said) } }
+            div.narrow {
+    h1 { @if new { (new_one(part)) } @else { (sentence_case(row.one("name"))) } }
+                p.lead { (lead(part)) }
+                @if !mistakes.is_empty() {
+                    div.missing role="alert" {
+                        p { (text("ownmap.mend")) }
+                        @if !at_fields.is_empty() { ul { @for (key, said) in &at_fields { li { a href={ "#" (key) } { (said) } } } } }
+                        @for said in &others { p { (said) } }
+                    }
+                }
+                form.own-form method="post" action={ "/practice/own/" (part.word()) "/" (end) } {
+                    (token())
+                    (fields(part, row, &desk.atlas(), &desk.practice.base.atlas, &at_fields))
+                    div.act { button.go type="submit" { (text("keep.save")) } }
                 }
             }
-            form.own-form method="post" action={ "/practice/own/" (part.word()) "/" (end) } {
-                (token())
-                (fields(part, row, &desk.atlas(), &desk.practice.base.atlas, &at_fields))
-                div.act { button.go type="submit" { (text("keep.save")) } }
-            }
-        }
-    };
+        };
     page::whole(Here::Practice, title(part), main)
 }
 
