@@ -6,13 +6,14 @@ import { access } from "node:fs/promises";
 import firstMinute from "./first-minute.mjs";
 import { binary, startBrowser, startDesk } from "./house.mjs";
 import look from "./look.mjs";
-import map from "./map.mjs";
 import editor from "./editor.mjs";
+import map from "./map.mjs";
 import measure from "./measure.mjs";
+import practice from "./practice.mjs";
 import runThrough from "./run-through.mjs";
 
 const only = process.argv[2] ?? "";
-const cases = [...firstMinute, ...runThrough, ...map, ...measure, ...editor, ...look].filter((c) => c.name.includes(only));
+const cases = [...firstMinute, ...runThrough, ...map, ...measure, ...editor, ...practice, ...look].filter((c) => c.name.includes(only));
 
 let passed = 0;
 let failed = 0;

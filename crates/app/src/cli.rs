@@ -27,7 +27,71 @@ pub fn command() -> Command {
         .subcommand(measure())
         .subcommand(card())
         .subcommand(phantom())
+        .subcommand(backup())
+        .subcommand(restore())
+        .subcommand(export())
+        .subcommand(erase())
         .subcommand(completions())
+}
+
+fn backup() -> Command {
+    let keep = |word: &str| {
+        let number = word.parse::<usize>().ok().filter(|n| *n > 0);
+        number.ok_or_else(|| text("store.bad_keep").to_owned())
+    };
+    Command::new("backup")
+        .about(text("store.backup"))
+        .after_help(text("store.passphrase"))
+        .arg(cabinet())
+        .arg(output("out", "FILE", text("store.backup_out")))
+        .arg(
+            Arg::new("keep")
+                .long("keep")
+                .value_name("N")
+                .value_parser(keep)
+                .conflicts_with("out")
+                .help(text("store.keep")),
+        )
+        .arg(json())
+}
+
+fn restore() -> Command {
+    Command::new("restore")
+        .about(text("store.restore"))
+        .after_help(text("store.passphrase"))
+        .arg(input("backup", "BACKUP", text("store.restore_from")))
+        .arg(cabinet())
+        .arg(json())
+}
+
+/// One client, by number.
+fn client() -> Arg {
+    let number = |word: &str| {
+        let number = word.parse::<i64>().ok().filter(|n| *n > 0);
+        number.ok_or_else(|| text("store.bad_client").to_owned())
+    };
+    Arg::new("client").long("client").value_name("N").value_parser(number)
+}
+
+fn export() -> Command {
+    Command::new("export")
+        .about(text("store.export"))
+        .after_help(text("store.passphrase"))
+        .arg(cabinet())
+        .arg(output("out", "DIR", text("store.export_out")).required(true))
+        .arg(client().help(text("store.export_client")))
+        .arg(json())
+}
+
+fn erase() -> Command {
+    Command::new("erase")
+        .about(text("store.erase"))
+        .after_help(text("store.passphrase"))
+        .arg(cabinet())
+        .arg(client().help(text("store.erase_client")).conflicts_with("all").required_unless_present("all"))
+        .arg(flag("all", text("store.erase_all")))
+        .arg(flag("yes", text("store.yes")))
+        .arg(json())
 }
 
 fn desk() -> Command {

@@ -1,7 +1,5 @@
 //! From a draft to the drawing: which mark each step has, and the words around it.
 
-use std::sync::OnceLock;
-
 use face::Drawing;
 use maud::{Markup, PreEscaped};
 use plan::atlas::Atlas;
@@ -13,13 +11,9 @@ use vocab::{Class, Pressure, Side};
 use crate::catalogue::{fill, seconds, text};
 use crate::tell;
 
+/// Where each place lies, the practitioner's own points among them.
 pub fn places() -> &'static Drawing {
-    static PLACES: OnceLock<Drawing> = OnceLock::new();
-    PLACES.get_or_init(|| {
-        let mut drawing = Drawing::built_in();
-        drawing.extend(crate::own::own_places().drawn());
-        drawing
-    })
+    crate::own::drawn()
 }
 
 /// The words around a drawing.

@@ -66,12 +66,15 @@ pub fn write(path: &Path, contents: &str, reads: &Path) -> Result<(), Vec<Findin
         .map_err(|error| vec![Finding::new(name, 0, fill("files.unwritable", &[("error", &error)]))])
 }
 
+/// Name and text of each file.
+pub fn texts<'p>(
+    paths: impl IntoIterator<Item = &'p std::path::PathBuf>,
+) -> Result<Vec<(String, String)>, Vec<Finding>> {
+    paths.into_iter().map(|path| Ok((path.display().to_string(), read(path)?))).collect()
+}
+
 /// The built-in atlas with the practitioner's own files merged over it, in the order given.
-pub fn atlas<'p>(own: impl IntoIterator<Item = &'p std::path::PathBuf>) -> Result<Atlas, Vec<Finding>> {
-    let mut texts = Vec::new();
-    for path in own {
-        texts.push((path.display().to_string(), read(path)?));
-    }
+pub fn atlas(texts: &[(String, String)]) -> Result<Atlas, Vec<Finding>> {
     if texts.is_empty() {
         return Ok(Atlas::built_in());
     }

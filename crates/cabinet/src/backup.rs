@@ -38,6 +38,36 @@ pub struct BackupInfo {
     pub size: u64,
 }
 
+impl BackupInfo {
+    /// So many bytes of a file are needed to know whether it is a backup.
+    pub const HEAD_BYTES: usize = HEAD;
+
+    /// What the head of a backup file says; its length is compared, the rest is not looked at.
+    ///
+    /// # Errors
+    /// It is no backup, cut short, or of a later version; the disk.
+    pub fn of(path: &Path) -> Result<BackupInfo, Error> {
+        Ok(head_of(path)?.info)
+    }
+
+    /// The same from the first [`BackupInfo::HEAD_BYTES`] bytes of a file that is still on its way; `path` is where it will lie,
+    /// `size` what the head says that it will have.
+    ///
+    /// # Errors
+    /// It is no backup, or of a later version.
+    pub fn of_head(first: &[u8], path: &Path) -> Result<BackupInfo, Error> {
+        let bad = || Error::from(ErrorKind::BadBackup(path.to_owned()));
+        let head = parse_head(first.get(..HEAD).ok_or_else(bad)?, path)?;
+        let size = head.length.checked_add(HEAD as u64).ok_or_else(bad)?;
+        Ok(BackupInfo { size, ..head.info })
+    }
+
+    /// Whether the checksum of the whole file holds. Reads it whole; needs no passphrase.
+    pub fn is_whole(&self) -> bool {
+        head_of(&self.path).and_then(|head| check_rest(&self.path, &head)).is_ok()
+    }
+}
+
 struct Head {
     info: BackupInfo,
     recipe: Recipe,
@@ -85,9 +115,28 @@ impl Cabinet {
         backups(&self.place)
     }
 
+    /// The folders in which restores kept what they replaced; each is a cabinet of its own, with everything that was in it then.
+    pub fn kept_aside(&self) -> Vec<PathBuf> {
+        let folder = self.place.folder().join("aside");
+        entries(&folder).unwrap_or_default().into_iter().map(|name| folder.join(name)).collect()
+    }
+
     /// The newest backup in the cabinet's own folder whose checksum holds. Reads it whole; needs no passphrase.
     pub fn newest_whole_backup(&self) -> Option<BackupInfo> {
         newest_whole(&self.place)
+    }
+
+    /// Whether a passphrase opens a backup, before the cabinet is closed to restore it. Counts as an attempt on this cabinet.
+    ///
+    /// # Errors
+    /// It does not, or too many did not; it is no backup; the disk.
+    pub fn try_backup(&self, backup: &Path, passphrase: &Passphrase, now: Time) -> Result<(), Error> {
+        let head = head_of(backup)?;
+        let attempt = Attempt::begin(&self.place, now)?;
+        if key::open(passphrase, &head.recipe)?.is_none() {
+            return Err(ErrorKind::WrongPassphrase { wait_until: attempt.wait_until() }.into());
+        }
+        attempt.right().map(drop)
     }
 
     /// Restores a backup into a folder, new or with a cabinet in it, and opens it. The cabinet that was there is kept aside, in
@@ -181,6 +230,81 @@ impl Cabinet {
                 Err(error)
             }
         }
+    }
+}
+
+/// A backup that comes from elsewhere, piece by piece, into a cabinet's own folder of backups. Refused after its first
+/// [`BackupInfo::HEAD_BYTES`] bytes if it is none; dropped before [`Incoming::finish`], nothing of it stays.
+pub struct Incoming {
+    path: PathBuf,
+    new: PathBuf,
+    first: Vec<u8>,
+    /// What its head says, once that is here, and the file.
+    begun: Option<(BackupInfo, File)>,
+    taken: u64,
+}
+
+impl Incoming {
+    /// Begins to take one in for the cabinet of this folder, there or still to be restored.
+    ///
+    /// # Errors
+    /// The folder holds something else than a cabinet; the disk.
+    pub fn begin(folder: &Path, now: Time) -> Result<Incoming, Error> {
+        let place = Place::new(folder);
+        let lost = || entries(folder).is_ok_and(|e| e.iter().any(|e| store_number(e).is_some()));
+        if !place.is_there() && !lost() {
+            place.make()?;
+        }
+        make_folder(&place.backups())?;
+        let name = format!("from-elsewhere-{}{ENDING}", unique(now));
+        let path = place.backups().join(&name);
+        let new = place.backups().join(format!("{name}.new"));
+        Ok(Incoming { path, new, first: Vec::new(), begun: None, taken: 0 })
+    }
+
+    /// Takes the next piece.
+    ///
+    /// # Errors
+    /// It is no backup, longer than its head says, or of a later version; the disk has no room.
+    pub fn take(&mut self, piece: &[u8]) -> Result<(), Error> {
+        self.taken += piece.len() as u64;
+        if self.begun.is_none() {
+            self.first.extend_from_slice(piece);
+            if self.first.len() < HEAD {
+                return Ok(());
+            }
+            let info = BackupInfo::of_head(&self.first, &self.path)?;
+            let mut file = File::create(&self.new).map_err(|e| Error::io(&self.new, &e))?;
+            let first = std::mem::take(&mut self.first);
+            file.write_all(&first).map_err(|e| Error::io(&self.new, &e))?;
+            self.begun = Some((info, file));
+        } else if let Some((_, file)) = &mut self.begun {
+            file.write_all(piece).map_err(|e| Error::io(&self.new, &e))?;
+        }
+        match &self.begun {
+            Some((info, _)) if self.taken > info.size => Err(ErrorKind::BadBackup(self.path.clone()).into()),
+            _ => Ok(()),
+        }
+    }
+
+    /// All of it is here: it is read back, and one of the folder's backups from now on.
+    ///
+    /// # Errors
+    /// It is cut short or damaged; the disk.
+    pub fn finish(mut self) -> Result<BackupInfo, Error> {
+        let Some((_, file)) = self.begun.take() else { return Err(ErrorKind::BadBackup(self.path.clone()).into()) };
+        file.sync_all().map_err(|e| Error::io(&self.new, &e))?;
+        drop(file);
+        let head = head_of(&self.new)?;
+        check_rest(&self.new, &head)?;
+        rename(&self.new, &self.path)?;
+        Ok(BackupInfo { path: self.path.clone(), ..head.info })
+    }
+}
+
+impl Drop for Incoming {
+    fn drop(&mut self) {
+        let _ = fs::remove_file(&self.new);
     }
 }
 
@@ -301,10 +425,18 @@ fn head_of(path: &Path) -> Result<Head, Error> {
     let size = file.metadata().map_err(|e| Error::io(path, &e))?.len();
     let mut bytes = vec![0; HEAD];
     file.read_exact(&mut bytes).map_err(|_| bad())?;
+    let mut head = parse_head(&bytes, path)?;
+    head.info.size = size;
+    if head.length.checked_add(HEAD as u64) != Some(size) { Err(bad()) } else { Ok(head) }
+}
+
+/// The head, from its bytes; the size is not known yet.
+fn parse_head(bytes: &[u8], path: &Path) -> Result<Head, Error> {
+    let bad = || Error::from(ErrorKind::BadBackup(path.to_owned()));
     if !bytes.starts_with(MARK.as_bytes()) {
         return Err(bad());
     }
-    let fields = Fields::parse(&bytes).map_err(|e| match e {
+    let fields = Fields::parse(bytes).map_err(|e| match e {
         Unread::Newer(found) => ErrorKind::Newer { found, known: FORMAT }.into(),
         Unread::Damaged => bad(),
     })?;
@@ -314,15 +446,14 @@ fn head_of(path: &Path) -> Result<Head, Error> {
         path: path.to_owned(),
         made: Time::from_unix(number("made")?),
         version: u32::try_from(number("version")?).map_err(|_| bad())?,
-        size,
+        size: 0,
     };
-    let head = Head {
+    Ok(Head {
         info,
         recipe: fields.recipe().ok_or_else(bad)?,
         length: unsigned("length")?,
         sha256: fields.text("sha256").ok_or_else(bad)?,
-    };
-    if head.length.checked_add(HEAD as u64) != Some(size) { Err(bad()) } else { Ok(head) }
+    })
 }
 
 /// Length and SHA-256 of a file after its first `skip` bytes.
@@ -380,6 +511,5 @@ fn backups(place: &Place) -> Vec<BackupInfo> {
 
 /// The newest backup whose checksum holds.
 pub(crate) fn newest_whole(place: &Place) -> Option<BackupInfo> {
-    let whole = |info: &BackupInfo| head_of(&info.path).and_then(|head| check_rest(&info.path, &head)).is_ok();
-    backups(place).into_iter().rev().find(whole)
+    backups(place).into_iter().rev().find(BackupInfo::is_whole)
 }

@@ -142,7 +142,7 @@ impl Error {
     }
 
     /// An error of the file system at a path.
-    pub(crate) fn io(path: &Path, error: &std::io::Error) -> Error {
+    pub fn io(path: &Path, error: &std::io::Error) -> Error {
         use std::io::ErrorKind as Io;
         match error.kind() {
             Io::StorageFull | Io::QuotaExceeded | Io::FileTooLarge => ErrorKind::DiskFull(path.to_owned()).into(),

@@ -56,14 +56,14 @@ mod visits;
 
 pub use access::{Done, Reader, Writer};
 pub use attempts::wait as wait_after;
-pub use backup::BackupInfo;
+pub use backup::{BackupInfo, Incoming};
 pub use cabinet::{CHECKED_WHOLE, Cabinet, Checked};
 pub use clients::{Birth, Client, Details, Hands, LONGEST_NAME, Line, OwnTone, Place};
 pub use consents::{Consent, ConsentKind};
 pub use due::{Due, DueRule};
 pub use erase::Erasure;
 pub use error::{Damage, Error, ErrorKind};
-pub use export::{Exported, Stripped, without_metadata};
+pub use export::{Exported, Stripped, Take, without_metadata};
 pub use id::{
     AtlasId, ClientId, ConsentId, CorrectionId, HomeNoteId, IntakeId, MeasurementId, NoteId, PhotographId, RoutineId,
     SessionId, VersionId, VisitId, WeeksId, WordId,

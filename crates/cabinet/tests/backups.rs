@@ -41,6 +41,67 @@ fn a_backup_restores_into_a_new_folder_with_the_passphrase_alone() {
 }
 
 #[test]
+fn a_backup_on_its_way_is_known_by_its_head() {
+    let folder = Folder::new("head");
+    let info = made(&folder).backup(1, now()).expect("a backup");
+    let bytes = fs::read(&info.path).expect("a file");
+    let head = BackupInfo::of_head(&bytes[..BackupInfo::HEAD_BYTES], &info.path).expect("a head");
+    assert_eq!((&head, &BackupInfo::of(&info.path).expect("whole")), (&info, &info));
+    assert!(info.is_whole());
+    for (what, wrong) in [("short", &bytes[..4000]), ("other", &[b'x'; 4096][..])] {
+        assert_eq!(BackupInfo::of_head(wrong, &info.path).expect_err(what).key(), "cabinet.bad_backup");
+    }
+    let mut changed = bytes.clone();
+    changed[5000] ^= 1;
+    fs::write(&info.path, &changed).expect("written");
+    assert!(!info.is_whole() && BackupInfo::of(&info.path).is_ok(), "the head alone says nothing of the rest");
+    fs::write(&info.path, &bytes[..5000]).expect("written");
+    assert_eq!(BackupInfo::of(&info.path).expect_err("cut short").key(), "cabinet.bad_backup");
+}
+
+#[test]
+fn a_backup_from_elsewhere_is_taken_in_piece_by_piece() {
+    let folder = Folder::new("incoming");
+    let cabinet = made(&folder);
+    visited(&cabinet, "Ana");
+    let elsewhere = folder.path().join("stick");
+    cabinet.backup_to(&elsewhere, now()).expect("a backup");
+    cabinet.try_backup(&elsewhere, &words(), now()).expect("its words");
+    let wrong = cabinet.try_backup(&elsewhere, &Passphrase::new("not it at all"), now()).expect_err("other words");
+    assert_eq!(wrong.key(), "cabinet.wrong_passphrase");
+    let bytes = fs::read(&elsewhere).expect("a file");
+    let new = folder.path().join("new");
+    let left = || fs::read_dir(new.join("backups")).expect("a folder").count();
+    let mut coming = Incoming::begin(&new, now()).expect("begun");
+    bytes.chunks(1000).try_for_each(|piece| coming.take(piece)).expect("taken");
+    let info = coming.finish().expect("whole");
+    assert!(info.is_whole() && fs::read(&info.path).expect("there") == bytes);
+    let restored = Cabinet::restore(&info.path, &new, &words(), now()).expect("restored");
+    assert_eq!(names(&restored), ["Ana"]);
+    // What is none goes after its first bytes; what is too long, cut short or damaged leaves nothing.
+    let mut damaged = bytes.clone();
+    damaged[6000] ^= 1;
+    let more = [&bytes[..], b"x"].concat();
+    for (what, sent) in
+        [("other", &[b'x'; 9000][..]), ("long", &more), ("short", &bytes[..7000]), ("damaged", &damaged)]
+    {
+        let mut coming = Incoming::begin(&new, now()).expect("begun");
+        let mut seen = 0;
+        let taken = sent.chunks(1000).try_for_each(|piece| {
+            seen += 1;
+            coming.take(piece)
+        });
+        let error = taken.and_then(|()| coming.finish().map(drop)).expect_err(what);
+        assert_eq!((error.key(), left()), ("cabinet.bad_backup", 1), "{what}");
+        assert!(what != "other" || seen == 5, "{seen} pieces of something else were taken");
+    }
+    let mine = folder.path().join("mine");
+    fs::create_dir(&mine).expect("a folder");
+    fs::write(mine.join("letter"), "dear Ana").expect("a file");
+    assert_eq!(Incoming::begin(&mine, now()).err().map(|e| e.key()), Some("cabinet.not_empty"));
+}
+
+#[test]
 fn restoring_over_a_cabinet_keeps_the_old_one_aside() {
     let folder = Folder::new("aside");
     let cabinet = made(&folder);

@@ -207,6 +207,31 @@ fn one_client_gets_what_is_theirs_alone() {
     assert!(!folder.path().join("x").exists());
 }
 
+#[test]
+fn files_are_handed_out_one_by_one_and_are_those_of_the_folder() {
+    let folder = Folder::new("handed");
+    let cabinet = made(&folder);
+    let (ana, visit) = visited(&cabinet, "Ana");
+    visited(&cabinet, "Bo");
+    cabinet.write(now(), |w| w.add_photograph(visit, &photograph(&jpeg(&tiff(3))))).expect("written");
+    for only in [None, Some(ana)] {
+        let out = folder.path().join(if only.is_some() { "one" } else { "all" });
+        let written = only.map_or_else(|| cabinet.export(&out), |id| cabinet.export_client(&out, id)).expect("written");
+        let mut seen = 0;
+        let handed = cabinet.export_to(only, &mut |path, bytes| {
+            seen += 1;
+            assert_eq!(fs::read(out.join(path)).expect("the same file"), bytes, "{path}");
+            Ok(())
+        });
+        assert_eq!(handed.expect("handed out"), written);
+        assert!(seen >= 11, "{seen} files");
+    }
+    let stop = cabinet.export_to(None, &mut |path, _| Err(Error::io(Path::new(path), &std::io::Error::other("gone"))));
+    assert_eq!(stop.expect_err("whoever takes can end it").key(), "cabinet.file");
+    let nobody = cabinet.export_to(Some(ClientId::from_number(99)), &mut |path, _| panic!("{path} was handed out"));
+    assert_eq!(nobody.expect_err("nobody").key(), "cabinet.no_such");
+}
+
 proptest! {
     #![proptest_config(ProptestConfig { failure_persistence: None, ..ProptestConfig::with_cases(500) })]
 

@@ -1,12 +1,17 @@
 //! The commands: each reads what it is given, asks the pure crates, and says what came out.
 
+mod backup;
 pub mod card;
 mod check;
 mod draft;
+mod erase;
+mod export;
 mod map;
 mod measure;
 mod phantom;
+mod restore;
 mod screen;
+mod store;
 
 use std::path::{Path, PathBuf};
 
@@ -31,10 +36,15 @@ pub fn run(matches: &ArgMatches) -> Outcome {
         Some(("measure", args)) => measure::run(args),
         Some(("card", args)) => card::run(args),
         Some(("phantom", args)) => phantom::run(args),
+        Some(("backup", args)) => backup::run(args),
+        Some(("restore", args)) => restore::run(args),
+        Some(("export", args)) => export::run(args),
+        Some(("erase", args)) => erase::run(args),
         Some(("completions", args)) => Ok(completions(args)),
         Some((_, args)) => run_desk(args),
         None => passphrase_from_file().map(|passphrase| {
-            let start = Start { port: 0, day: None, open: true, cabinet: None, demo: false, passphrase };
+            let start =
+                Start { port: 0, day: None, open: true, cabinet: None, demo: false, passphrase, own: Vec::new() };
             desk::serve(Atlas::built_in(), start)
         }),
     };
@@ -42,6 +52,8 @@ pub fn run(matches: &ArgMatches) -> Outcome {
 }
 
 fn run_desk(args: &ArgMatches) -> Result<Outcome, Vec<Finding>> {
+    let own = own(args)?;
+    let atlas = files::atlas(&own)?;
     let start = Start {
         port: args.get_one::<u16>("port").copied().unwrap_or(0),
         day: args.get_one::<Date>("today").copied(),
@@ -49,8 +61,9 @@ fn run_desk(args: &ArgMatches) -> Result<Outcome, Vec<Finding>> {
         cabinet: args.get_one::<PathBuf>("cabinet").cloned(),
         demo: args.get_flag("demo"),
         passphrase: passphrase_from_file()?,
+        own,
     };
-    Ok(desk::serve(atlas(args)?, start))
+    Ok(desk::serve(atlas, start))
 }
 
 /// The variable that names a file with the passphrase, where nobody is there to type it.
@@ -76,9 +89,14 @@ fn completions(args: &ArgMatches) -> Outcome {
     Outcome::done(String::from_utf8_lossy(&script).into_owned())
 }
 
+/// Name and text of the files that `--atlas` names.
+fn own(args: &ArgMatches) -> Result<Vec<(String, String)>, Vec<Finding>> {
+    files::texts(args.get_many::<PathBuf>("atlas").into_iter().flatten())
+}
+
 /// The atlas, with the files that `--atlas` names merged over it.
 fn atlas(args: &ArgMatches) -> Result<Atlas, Vec<Finding>> {
-    files::atlas(args.get_many::<PathBuf>("atlas").into_iter().flatten())
+    files::atlas(&own(args)?)
 }
 
 /// The day that `--today` names, else the clock's.

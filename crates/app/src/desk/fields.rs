@@ -106,6 +106,7 @@ pub fn done(query: &str) -> Markup {
     let said = match super::map_routes::value(query.as_bytes(), "done").as_deref() {
         Some("saved") => text("keep.saved"),
         Some("gone") => text("keep.gone"),
+        Some("restored") => text("safe.restored"),
         _ => return html! {},
     };
     html! { p.said role="status" { (said) } }

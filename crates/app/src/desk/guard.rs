@@ -4,6 +4,8 @@
 //! So the *Host* must be ours (a name that resolves to loopback is refused: DNS rebinding), and a request that
 //! sends something must come from our own page.
 
+use std::net::SocketAddr;
+
 use axum::http::header::{self, HeaderMap, HeaderName, HeaderValue};
 use axum::http::{Method, Request};
 
@@ -31,18 +33,27 @@ pub fn harden(headers: &mut HeaderMap) {
     headers.entry(header::CACHE_CONTROL).or_insert(HeaderValue::from_static("no-store"));
 }
 
-/// Whether the request may be answered at all.
+/// Whether the request may be answered at all, at the desk itself.
 pub fn allows<B>(request: &Request<B>, port: u16) -> bool {
     let ours = |host: &str| {
         let name = host.strip_suffix(&format!(":{port}")).or((port == 80).then_some(host));
         matches!(name, Some("127.0.0.1" | "localhost" | "[::1]"))
     };
+    allows_from(request, "http://", ours)
+}
+
+/// The same for a request that came in over the network: by this address and no name.
+pub fn allows_over<B>(request: &Request<B>, address: SocketAddr) -> bool {
+    allows_from(request, "https://", |host| host == address.to_string())
+}
+
+fn allows_from<B>(request: &Request<B>, scheme: &str, ours: impl Fn(&str) -> bool) -> bool {
     let one = |name: HeaderName| {
         let mut values = request.headers().get_all(name).iter();
         let first = values.next().map(|value| value.to_str().unwrap_or("unreadable"));
         if values.next().is_some() { Some("twice") } else { first }
     };
-    if !one(header::HOST).is_some_and(ours) {
+    if !one(header::HOST).is_some_and(&ours) {
         return false;
     }
     // An absolute request line names its host a second time.
@@ -53,7 +64,7 @@ pub fn allows<B>(request: &Request<B>, port: u16) -> bool {
     match one(header::ORIGIN) {
         // A page without referrers sends `null`; the browser then says by itself where it came from.
         Some("null") => from_our_page == Some("same-origin"),
-        Some(origin) => origin.strip_prefix("http://").is_some_and(ours),
+        Some(origin) => origin.strip_prefix(scheme).is_some_and(ours),
         None => {
             let reads = request.method() == Method::GET || request.method() == Method::HEAD;
             // Typed, bookmarked, or followed from anywhere: reading is harmless. Sending needs a word of origin.

@@ -46,7 +46,7 @@ pub async fn watched(State(desk): Shared, request: Request, next: Next) -> Respo
         return next.run(request).await;
     }
     if inside {
-        desk.visitors.locked();
+        desk.locked();
     }
     let reads = request.method() == Method::GET || request.method() == Method::HEAD;
     if reads { to(&locked_address(&path)) } else { late(request).await }
@@ -157,7 +157,10 @@ async fn make(State(desk): Shared, request: Request) -> Response {
             return keep::again(begin_page(&desk, Some(text("keep.not_the_same"))));
         }
         match desk.keep.create(&Passphrase::new(typed), keep::now(&desk)) {
-            Ok(()) => let_in(&desk, "/clients"),
+            Ok(()) => {
+                super::practice::opened(&desk);
+                let_in(&desk, "/clients")
+            }
             Err(error) => match error.kind() {
                 ErrorKind::PassphraseTooShort(_) => keep::again(begin_page(&desk, Some(&error.to_string()))),
                 _ => keep::told(&desk, &error),
@@ -231,7 +234,10 @@ async fn unlock(State(desk): Shared, request: Request) -> Response {
         let typed = Passphrase::new(value(&body, "passphrase").unwrap_or_default());
         let now = keep::now(&desk);
         match desk.keep.unlock(&typed, now) {
-            Ok(()) => let_in(&desk, if to == "/unlocked" { "/unlock?to=/unlocked" } else { &to }),
+            Ok(()) => {
+                super::practice::opened(&desk);
+                let_in(&desk, if to == "/unlocked" { "/unlock?to=/unlocked" } else { &to })
+            }
             Err(error) => {
                 let wait = |until: cabinet::Time| fill("keep.wait", &[("s", &(until.unix() - now.unix()).max(0))]);
                 let said = match error.kind() {
@@ -253,8 +259,10 @@ async fn unlock(State(desk): Shared, request: Request) -> Response {
 
 async fn lock(State(desk): Shared) -> Response {
     beside(move || {
-        desk.keep.cabinet().lock();
+        // Downloads break off first: a lock waits for what is being read.
         desk.visitors.locked();
+        desk.keep.cabinet().lock();
+        desk.locked();
         desk.album.forget_all();
         let mut response = to("/unlock");
         // The browser forgets the pages it keeps for going back.
@@ -296,5 +304,7 @@ pub fn at_start(desk: &Desk, passphrase: Option<Passphrase>) -> Result<(), Strin
     } else {
         desk.keep.create(&passphrase, now).and_then(|()| if desk.keep.demo { super::demo::fill(desk) } else { Ok(()) })
     };
-    opened.map_err(|error| error.to_string())
+    opened.map_err(|error| error.to_string())?;
+    super::practice::opened(desk);
+    Ok(())
 }

@@ -164,7 +164,7 @@ pub async fn answer(
 pub fn told(desk: &Desk, error: &Error) -> Response {
     let status = match error.kind() {
         ErrorKind::Locked => {
-            desk.visitors.locked();
+            desk.locked();
             return inside::locked("/due");
         }
         ErrorKind::NoSuch(..) => StatusCode::NOT_FOUND,

@@ -58,6 +58,7 @@ use plan::atlas::Atlas;
 use tokio::net::TcpListener;
 use vocab::Date;
 
+pub use self::keep::usual_folder;
 use crate::catalogue::{fill, text};
 use crate::outcome::{Code, Outcome};
 use crate::today::today;
@@ -76,6 +77,7 @@ pub struct Desk {
     key: Option<String>,
     /// Whether the passphrase came from a file, or is the demo's.
     unattended: bool,
+    practice: practice::State,
 }
 
 /// How the desk is to be started.
@@ -92,6 +94,8 @@ pub struct Start {
     pub demo: bool,
     /// The passphrase, where nobody is there to type it.
     pub passphrase: Option<Passphrase>,
+    /// Name and text of the files that the atlas was read from beside its own.
+    pub own: Vec<(String, String)>,
 }
 
 impl Desk {
@@ -101,9 +105,14 @@ impl Desk {
     }
 
     /// Another atlas from now on.
-    #[expect(dead_code, reason = "the practice's own parts")]
     fn set_atlas(&self, atlas: Atlas) {
         *self.atlas.write().unwrap_or_else(PoisonError::into_inner) = Arc::new(atlas);
+    }
+
+    /// The practice was locked: nobody is inside any more, and what is its own goes.
+    fn locked(&self) {
+        self.visitors.locked();
+        practice::closed(self);
     }
 
     fn today(&self) -> Option<Date> {
@@ -122,6 +131,7 @@ pub fn serve(atlas: Atlas, start: Start) -> Outcome {
     let keep = keep::Keep::new(folder, start.demo);
     let unattended = start.demo || start.passphrase.is_some();
     let key = if unattended { visitor::secret() } else { None };
+    let base = practice::Base { atlas: atlas.clone(), files: start.own };
     let mut desk = Desk {
         atlas: RwLock::new(Arc::new(atlas)),
         day: start.day,
@@ -132,6 +142,7 @@ pub fn serve(atlas: Atlas, start: Start) -> Outcome {
         visitors: visitor::Visitors::default(),
         key,
         unattended,
+        practice: practice::State::new(base),
     };
     if let Err(said) = inside::at_start(&desk, start.passphrase) {
         return unusable(said);
@@ -168,7 +179,7 @@ async fn lock_when_due(desk: Arc<Desk>) {
         // Locking waits for what is being written.
         let locked = tokio::task::spawn_blocking(move || {
             if desk.keep.cabinet().lock_if_due(keep::now(&desk)) {
-                desk.visitors.locked();
+                desk.locked();
                 desk.album.forget_all();
             }
         });

@@ -13,6 +13,7 @@ use axum::routing::{get, post};
 use maud::Markup;
 
 use super::form::Ask;
+use super::practice::devices_net::Over;
 use super::{Desk, assets, guard, page, routine, start, token, visitor};
 
 /// The most a form may send, in bytes: every question answered with every place ticked is far below.
@@ -38,6 +39,7 @@ pub fn router(desk: Arc<Desk>) -> Router {
         .merge(super::map_routes::routes())
         .merge(super::measure_routes::routes())
         .merge(super::inside::routes())
+        .merge(super::practice::before_the_door())
         .merge(practice)
         .fallback(lost)
         .layer(middleware::from_fn_with_state(desk.clone(), guarded))
@@ -45,11 +47,10 @@ pub fn router(desk: Arc<Desk>) -> Router {
 }
 
 async fn guarded(State(desk): Shared, request: Request, next: Next) -> Response {
-    let mut response = if guard::allows(&request, desk.port) {
-        known(&desk, request, next).await
-    } else {
-        html(StatusCode::FORBIDDEN, page::refused())
-    };
+    let over = request.extensions().get::<Over>().map(|over| over.0);
+    let allowed = over.map_or_else(|| guard::allows(&request, desk.port), |at| guard::allows_over(&request, at));
+    let mut response =
+        if allowed { known(&desk, request, next).await } else { html(StatusCode::FORBIDDEN, page::refused()) };
     guard::harden(response.headers_mut());
     response
 }
@@ -61,13 +62,25 @@ async fn known(desk: &Arc<Desk>, request: Request, next: Next) -> Response {
     if parts.uri.path().starts_with("/assets/") {
         return next.run(Request::from_parts(parts, body)).await;
     }
-    let Some((mut visitor, new)) = desk.visitors.of(&parts.headers, desk.port, false) else {
+    let over = parts.extensions.get::<Over>().map(|over| over.0);
+    let port = over.map_or(desk.port, |at| at.port());
+    let Some((mut visitor, new)) = desk.visitors.of(&parts.headers, port, over.is_some()) else {
         return html(StatusCode::INTERNAL_SERVER_ERROR, page::fault());
     };
+    let refused = over.and_then(|_| super::practice::devices::refused(desk, &visitor, parts.uri.path()));
+    if over.is_some() {
+        visitor.inside = refused.is_none() && desk.practice.devices.knows(&visitor);
+        if visitor.inside {
+            // Strangers can't push it out.
+            desk.visitors.let_in(&visitor);
+        }
+    }
     visitor.locks_in = visitor.inside.then(|| super::keep::locks_in(desk)).flatten();
-    let cookie = if new { super::visitor::set_cookie(&visitor, desk.port) } else { None };
+    let cookie = if new { super::visitor::set_cookie(&visitor, port) } else { None };
     let reads = parts.method == Method::GET || parts.method == Method::HEAD;
-    let mut response = if reads {
+    let mut response = if let Some(refused) = refused {
+        refused
+    } else if reads {
         visitor::with(visitor, next.run(Request::from_parts(parts, body))).await
     } else {
         let (right, body) = token::proven(&parts, body, &visitor).await;

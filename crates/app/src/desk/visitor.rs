@@ -31,6 +31,13 @@ pub struct Visitor {
     pub remote: bool,
 }
 
+impl Visitor {
+    /// What its browser is known by: a secret.
+    pub fn cookie(&self) -> &Arc<str> {
+        &self.cookie
+    }
+}
+
 impl std::fmt::Debug for Visitor {
     fn fmt(&self, f: &mut std::fmt::Formatter<'_>) -> std::fmt::Result {
         f.write_str("Visitor(…)")
@@ -106,6 +113,16 @@ impl Visitors {
     /// Whether the practice has stayed unlocked since the desk started.
     pub fn never_locked(&self) -> bool {
         self.all().unlocking == 0
+    }
+
+    /// This browser is not known any more.
+    pub fn forget(&self, cookie: &Arc<str>) {
+        self.all().known.remove(cookie);
+    }
+
+    /// A number that changes whenever the practice is locked.
+    pub fn unlocking(&self) -> u64 {
+        self.all().unlocking
     }
 
     /// The practice was locked: nobody is let in any more.

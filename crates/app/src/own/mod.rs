@@ -4,9 +4,9 @@ pub mod desk;
 pub mod draw;
 pub mod invented;
 
-use std::sync::{Mutex, OnceLock};
+use std::sync::{Mutex, OnceLock, PoisonError, RwLock};
 
-use face::{Caveat, Hands, Landmarks, OwnMap, PROFILE, Places, Signature};
+use face::{Caveat, Drawing, Hands, Landmarks, OwnMap, PROFILE, Places, Signature};
 use plan::atlas::{Atlas, Kind, Shown};
 use vision::{
     Care, DecodeError, DecodeErrorKind, FindError, Finder, Found, Limits, Note, Photograph, Profile, View, decode,
@@ -65,14 +65,59 @@ pub fn own_places() -> Places {
     OWN.lock().ok().and_then(|own| own.clone()).unwrap_or_default()
 }
 
+/// Where points lie: the rules, and the same on the drawing.
+struct Laid {
+    places: Places,
+    drawing: Drawing,
+}
+
+impl Laid {
+    /// What ships with the program, what came with its start, and these.
+    fn with(over: Places) -> Laid {
+        let (mut places, mut drawing, mut own) = (Places::built_in(), Drawing::built_in(), own_places());
+        own.extend(over);
+        drawing.extend(own.drawn());
+        places.extend(own);
+        Laid { places, drawing }
+    }
+}
+
+/// What is laid now, if it is not what came with the start; and every set that ever was.
+static NOW: RwLock<(Option<&'static Laid>, Vec<&'static Laid>)> = RwLock::new((None, Vec::new()));
+
+fn laid() -> &'static Laid {
+    static START: OnceLock<Laid> = OnceLock::new();
+    let now = NOW.read().unwrap_or_else(PoisonError::into_inner).0;
+    now.unwrap_or_else(|| START.get_or_init(|| Laid::with(Places::default())))
+}
+
+/// Lays the practice's own points over what came with the start. Each set stays in memory (some kilobytes, once for every change of
+/// the own points), so that whoever looks at one meanwhile can go on.
+pub fn set_places(over: &Places) {
+    let new = Laid::with(over.clone());
+    let mut now = NOW.write().unwrap_or_else(PoisonError::into_inner);
+    let known = now.1.iter().copied().find(|l| l.places == new.places);
+    let set = known.unwrap_or_else(|| {
+        let set: &'static Laid = Box::leak(Box::new(new));
+        now.1.push(set);
+        set
+    });
+    now.0 = Some(set);
+}
+
+/// The practice's own points are away again.
+pub fn without_own() {
+    NOW.write().unwrap_or_else(PoisonError::into_inner).0 = None;
+}
+
 /// The rules of where points lie, the practitioner's own among them.
 pub fn places() -> &'static Places {
-    static PLACES: OnceLock<Places> = OnceLock::new();
-    PLACES.get_or_init(|| {
-        let mut places = Places::built_in();
-        places.extend(own_places());
-        places
-    })
+    &laid().places
+}
+
+/// Where each place lies on the drawing, the practitioner's own points among them.
+pub fn drawn() -> &'static Drawing {
+    &laid().drawing
 }
 
 /// The networks, loaded once.

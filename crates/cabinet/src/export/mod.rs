@@ -13,7 +13,7 @@ mod strip;
 mod tables;
 
 use std::fs;
-use std::path::{Path, PathBuf};
+use std::path::Path;
 
 use crate::access::Reader;
 use crate::cabinet::Cabinet;
@@ -59,6 +59,21 @@ impl Cabinet {
         self.export_these(folder, Some(client))
     }
 
+    /// Hands the files of an export out one by one, each whole: its path inside of the export, with `/` between the parts, and
+    /// its bytes. Nothing is written anywhere. At any time one photograph, one client and the tables are in memory. The moment that it
+    /// shows, and the cabinet's lock, wait until the last file is taken.
+    ///
+    /// # Errors
+    /// As [`Cabinet::export`] and [`Cabinet::export_client`]; whatever `take` answers with ends it.
+    pub fn export_to(&self, only: Option<ClientId>, take: &mut Take<'_>) -> Result<Exported, Error> {
+        self.read(|r| {
+            if let Some(id) = only {
+                r.client(id)?;
+            }
+            write(r, take, only)
+        })
+    }
+
     fn export_these(&self, folder: &Path, only: Option<ClientId>) -> Result<Exported, Error> {
         if folder.exists() {
             if !folder.is_dir() || !entries(folder)?.is_empty() {
@@ -72,7 +87,8 @@ impl Cabinet {
         if unfinished.exists() {
             fs::remove_dir_all(&unfinished).map_err(|e| Error::io(&unfinished, &e))?;
         }
-        let written = self.read(|r| write(r, &unfinished, only));
+        let mut take = |path: &str, bytes: &[u8]| put(&unfinished.join(path), bytes);
+        let written = make_folder(&unfinished).and_then(|()| self.read(|r| write(r, &mut take, only)));
         match written {
             Ok(exported) => rename(&unfinished, folder).map(|()| exported),
             Err(error) => {
@@ -83,10 +99,11 @@ impl Cabinet {
     }
 }
 
-fn write(r: &Reader<'_>, folder: &Path, only: Option<ClientId>) -> Result<Exported, Error> {
-    let (clients, photographs) = (folder.join("clients"), folder.join("photographs"));
-    [folder, &clients, &photographs].into_iter().try_for_each(make_folder)?;
-    put(&folder.join("README.txt"), README.as_bytes())?;
+/// Takes one file of an export.
+pub type Take<'t> = dyn FnMut(&str, &[u8]) -> Result<(), Error> + 't;
+
+fn write(r: &Reader<'_>, take: &mut Take<'_>, only: Option<ClientId>) -> Result<Exported, Error> {
+    take("README.txt", README.as_bytes())?;
     let mut tables = Tables::new();
     let mut exported = Exported::default();
     let ids = match only {
@@ -98,32 +115,33 @@ fn write(r: &Reader<'_>, folder: &Path, only: Option<ClientId>) -> Result<Export
         let mut pictures = Vec::new();
         for visit in r.visits(id)? {
             for photo in r.photographs(visit.id)? {
-                let home = photographs.join(&name);
-                make_folder(&home)?;
                 let stripped = without_metadata(&r.photograph_bytes(photo.id)?);
-                let file = format!("photograph-{:06}.{}", photo.id.number(), stripped.ending());
-                put(&home.join(&file), stripped.bytes())?;
+                let file = format!("photographs/{name}/photograph-{:06}.{}", photo.id.number(), stripped.ending());
+                take(&file, stripped.bytes())?;
                 if !stripped.is_clean() {
                     exported.with_metadata.push(photo.id);
                 }
-                pictures.push((photo.id, format!("photographs/{name}/{file}")));
+                pictures.push((photo.id, file));
                 exported.photographs += 1;
             }
         }
         let whole = json::client(r, id, &pictures)?;
-        put(&clients.join(format!("{name}.json")), &json::pretty(&whole)?)?;
+        take(&format!("clients/{name}.json"), &json::pretty(&whole)?)?;
         tables.add(r, id)?;
         exported.clients += 1;
     }
     for (name, bytes) in tables.finish()? {
-        put(&folder.join(name), &bytes)?;
+        take(name, &bytes)?;
     }
     if only.is_none() {
-        put(&folder.join("practice.json"), &json::pretty(&json::practice(r)?)?)?;
+        take("practice.json", &json::pretty(&json::practice(r)?)?)?;
     }
     Ok(exported)
 }
 
-fn put(path: &PathBuf, bytes: &[u8]) -> Result<(), Error> {
+fn put(path: &Path, bytes: &[u8]) -> Result<(), Error> {
+    if let Some(folder) = path.parent() {
+        make_folder(folder)?;
+    }
     fs::write(path, bytes).map_err(|e| Error::io(path, &e))
 }
