@@ -64,6 +64,7 @@ async fn known(desk: &Arc<Desk>, request: Request, next: Next) -> Response {
     let Some((mut visitor, new)) = desk.visitors.of(&parts.headers, desk.port, false) else {
         return html(StatusCode::INTERNAL_SERVER_ERROR, page::fault());
     };
+    visitor.demo = desk.keep.is_demo().then(|| super::demo::Told { progress: super::demo::progress(desk) });
     visitor.locks_in = visitor.inside.then(|| super::keep::locks_in(desk)).flatten();
     let cookie = if new { super::visitor::set_cookie(&visitor, desk.port) } else { None };
     let reads = parts.method == Method::GET || parts.method == Method::HEAD;
