@@ -157,7 +157,7 @@ impl Day<'_> {
         }
         let minutes = p.minutes[usize::from(ago != p.since)];
         // A sign that is there today was not there when the routine was made.
-        let clearance = Clearance::new(self.atlas, &with_words(answers(self.atlas, p, self.date(), self.date()), p, self.today), self.date());
+        let clearance = Clearance::new(self.atlas, &with_words(answers(self.atlas, p, self.date(), self.today), p, self.today), self.date());
         let Some(steps) = drafted(self.atlas, p, minutes, &clearance) else { return Ok(()) };
         let routine = match k.routine {
             Some(routine) => routine,

@@ -155,7 +155,7 @@ fn person(t: Table<'_, '_>, atlas: &Atlas) -> Invented {
     let born = t.need_text("born");
     let birth = Birth::parse(&born.text);
     if birth.is_none() {
-        t.note("`born` is a year, a month or a day");
+        t.note("`born` is a year or a day");
     }
     let details = Details {
         name: said("name"),
