@@ -17,7 +17,9 @@ fn the_demo_is_there_within_ten_seconds_and_draws_its_photographs_meanwhile() {
     let clients = desk.get("/clients");
     assert_eq!(clients.status, 200);
     let page = clients.text();
-    for part in ["12 clients", "everybody in it is invented", "are being drawn: 0 of 5", "Ilse Varnholt", "Leilani Kapuwai"] {
+    for part in
+        ["12 people", "everybody in it is invented", "are being drawn: 0 of 5", "Ilse Varnholt", "Leilani Kapuwai"]
+    {
         assert!(page.contains(part), "the clients lack {part:?}");
     }
     // Every page says it, those before the door as well.
@@ -34,7 +36,7 @@ fn the_demo_is_there_within_ten_seconds_and_draws_its_photographs_meanwhile() {
     let desk = Visitor::start(&home.0, &["--demo", "--today", DAY]);
     let due = desk.get("/due").text();
     assert!(due.contains("are being drawn: ") && !due.contains("are being drawn: 0 of"), "it begins anew");
-    assert!(desk.get("/clients").text().contains("12 clients"));
+    assert!(desk.get("/clients").text().contains("12 people"));
 }
 
 #[test]
@@ -45,7 +47,7 @@ fn from_the_first_run_into_the_demo_and_out_to_a_practice_of_ones_own() {
     assert!(begin.contains("Open the demo") && !begin.contains("everybody in it is invented"));
     let opened = desk.post("/begin", &[("which", "demo")]);
     assert_eq!((opened.status, opened.location()), (303, Some("/due")));
-    assert!(desk.get("/clients").text().contains("12 clients"));
+    assert!(desk.get("/clients").text().contains("12 people"));
     let leave = desk.get("/begin").text();
     assert!(leave.contains("Leave the demo and begin your own"));
     let left = desk.post("/begin", &[("which", "leave")]);
@@ -54,7 +56,7 @@ fn from_the_first_run_into_the_demo_and_out_to_a_practice_of_ones_own() {
     let made = desk.post("/begin", &[("which", "own"), ("passphrase", words), ("again", words)]);
     assert_eq!((made.status, made.location()), (303, Some("/clients")));
     let mine = desk.get("/clients").text();
-    assert!(mine.contains("0 clients") && !mine.contains("Varnholt") && !mine.contains("everybody in it is invented"));
+    assert!(mine.contains("0 people") && !mine.contains("Varnholt") && !mine.contains("everybody in it is invented"));
     // A real practice is not put aside for the demo.
     assert_eq!(desk.post("/begin", &[("which", "demo")]).location(), Some("/due"));
     assert!(!desk.get("/due").text().contains("everybody in it is invented"));

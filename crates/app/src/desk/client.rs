@@ -349,7 +349,8 @@ async fn word(State(desk): Shared, Path(id): Path<i64>, request: Request) -> Res
     answer(desk, move |desk, cabinet| {
         let condition = said(&form, "condition");
         let (who, day) = (said(&form, "who"), |name: &str| Date::parse(&said(&form, name)));
-        let (Some(said), Some(until), true) = (day("said"), day("until"), desk.atlas().condition_named(&condition).is_some())
+        let (Some(said), Some(until), true) =
+            (day("said"), day("until"), desk.atlas().condition_named(&condition).is_some())
         else {
             return Ok(keep::again(sorry(id, text("word.incomplete"))));
         };

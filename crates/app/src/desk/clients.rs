@@ -41,8 +41,7 @@ pub fn routes() -> Router<Arc<Desk>> {
 /// The page that says it is too long.
 pub async fn form(request: Request) -> Result<Vec<u8>, Response> {
     let body = to_bytes(request.into_body(), MOST_FORM_BYTES).await;
-    body.map(|b| b.to_vec())
-        .map_err(|_| answer_html(axum::http::StatusCode::PAYLOAD_TOO_LARGE, page::unreadable()))
+    body.map(|b| b.to_vec()).map_err(|_| answer_html(axum::http::StatusCode::PAYLOAD_TOO_LARGE, page::unreadable()))
 }
 
 /// A field of a form, without blanks at its ends; empty where it is missing.

@@ -12,11 +12,11 @@ use plan::atlas::Atlas;
 use serde_json::Value;
 use vocab::Side;
 
+use super::Desk;
 use super::keep::{self, answer, day_in_words};
 use super::map_routes::ok;
 use super::page::{self, Here};
 use super::reply::html as answer_html;
-use super::Desk;
 use crate::catalogue::{fill, text};
 use crate::tell;
 

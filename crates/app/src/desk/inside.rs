@@ -188,9 +188,8 @@ pub fn let_in(desk: &Desk, address: &str) -> Response {
 
 /// Where to go after unlocking: a page of ours.
 fn back(said: Option<String>) -> String {
-    let ours = |to: &String| {
-        to.starts_with('/') && !to.starts_with("//") && !to.contains(['\\', '\r', '\n']) && to.is_ascii()
-    };
+    let ours =
+        |to: &String| to.starts_with('/') && !to.starts_with("//") && !to.contains(['\\', '\r', '\n']) && to.is_ascii();
     said.filter(ours).unwrap_or_else(|| "/due".to_owned())
 }
 

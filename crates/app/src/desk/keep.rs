@@ -9,10 +9,10 @@ use cabinet::{Cabinet, Cost, Error, ErrorKind, Passphrase, Time};
 use maud::html;
 use vocab::Date;
 
+use super::map_routes::beside;
 use super::page::{self, Here};
 use super::reply::{self, html as answer_html};
 use super::{Desk, inside};
-use super::map_routes::beside;
 use crate::catalogue::{fill, text};
 
 /// After so many minutes without anybody at work the practice locks itself, unless the practice says otherwise.
@@ -155,15 +155,26 @@ pub fn at_noon(day: Date) -> Time {
 
 /// A moment's day where this machine stands, as people write it: "3 March 2026".
 pub fn day_in_words(time: Time) -> String {
-    let here = jiff::Timestamp::from_second(time.unix()).map(|t| t.to_zoned_datetime(jiff::tz::TimeZone::system()).date());
+    let here =
+        jiff::Timestamp::from_second(time.unix()).map(|t| t.to_zoned_datetime(jiff::tz::TimeZone::system()).date());
     here.ok().and_then(|d| Date::parse(&d.to_string())).map_or_else(|| time.date().to_string(), date_in_words)
 }
 
 /// A day as people write it.
 pub fn date_in_words(day: Date) -> String {
     const MONTHS: [&str; 12] = [
-        "month.jan", "month.feb", "month.mar", "month.apr", "month.may", "month.jun", "month.jul", "month.aug",
-        "month.sep", "month.oct", "month.nov", "month.dec",
+        "month.jan",
+        "month.feb",
+        "month.mar",
+        "month.apr",
+        "month.may",
+        "month.jun",
+        "month.jul",
+        "month.aug",
+        "month.sep",
+        "month.oct",
+        "month.nov",
+        "month.dec",
     ];
     let said = day.to_string();
     let mut parts = said.rsplitn(3, '-');

@@ -48,8 +48,8 @@ mod whose;
 
 use std::io::Write;
 use std::net::{Ipv4Addr, SocketAddr};
-use std::process::{Command, Stdio};
 use std::path::PathBuf;
+use std::process::{Command, Stdio};
 use std::sync::{Arc, PoisonError, RwLock};
 use std::time::Duration;
 

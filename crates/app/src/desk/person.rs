@@ -4,7 +4,7 @@
 
 use cabinet::{ClientId, ConsentKind, Error, Reader, Time};
 use plan::atlas::Atlas;
-use plan::screening::{Answers, Cleared, Clearance, Own};
+use plan::screening::{Answers, Clearance, Cleared, Own};
 use vocab::Date;
 
 /// A client's screening.
@@ -39,7 +39,8 @@ impl Person {
             let holds = word.withdrawn.is_none() && word.place.is_empty();
             if let (true, Some(own)) = (holds, answers.own(condition)) {
                 let cleared = Cleared { by: word.who, on: word.said, until: word.until };
-                let better = own.cleared.as_ref().is_none_or(|known| !known.holds(today) || cleared.until > known.until);
+                let better =
+                    own.cleared.as_ref().is_none_or(|known| !known.holds(today) || cleared.until > known.until);
                 if better && cleared.holds(today) {
                     answers = answers.clone().with(condition, Own { cleared: Some(cleared), ..own.clone() });
                 }

@@ -73,7 +73,11 @@ async fn known(desk: &Arc<Desk>, request: Request, next: Next) -> Response {
     } else {
         let (right, body) = token::proven(&parts, body, &visitor).await;
         visitor::with(visitor, async {
-            if right { next.run(Request::from_parts(parts, body)).await } else { html(StatusCode::FORBIDDEN, page::stale()) }
+            if right {
+                next.run(Request::from_parts(parts, body)).await
+            } else {
+                html(StatusCode::FORBIDDEN, page::stale())
+            }
         })
         .await
     };

@@ -89,13 +89,13 @@ impl Visitor {
         let mut line = String::new();
         BufReader::new(child.stdout.take().expect("its output")).read_line(&mut line).expect("an address");
         let took = started.elapsed();
-        let rest = line.trim().strip_prefix("http://127.0.0.1:").unwrap_or_else(|| {
-            panic!("no address: {line:?} {}", stderr.lock().expect("a lock"))
-        });
+        let rest = line
+            .trim()
+            .strip_prefix("http://127.0.0.1:")
+            .unwrap_or_else(|| panic!("no address: {line:?} {}", stderr.lock().expect("a lock")));
         let (port, end) = rest.split_once('/').expect("a path");
         let (port, address) = (port.parse().expect("a port"), format!("/{end}"));
-        let mut me =
-            Visitor { child, port, cookie: String::new(), token: String::new(), address, took, stderr };
+        let mut me = Visitor { child, port, cookie: String::new(), token: String::new(), address, took, stderr };
         let first = me.get(&me.address.clone());
         me.cookie = first
             .head
@@ -133,7 +133,8 @@ impl Visitor {
     }
 
     pub fn ask(&self, method: &str, path: &str, headers: &str, body: &[u8]) -> Answer {
-        let head = format!("{method} {path} HTTP/1.1\r\n{headers}content-length: {}\r\nconnection: close\r\n\r\n", body.len());
+        let head =
+            format!("{method} {path} HTTP/1.1\r\n{headers}content-length: {}\r\nconnection: close\r\n\r\n", body.len());
         self.raw(&[head.as_bytes(), body].concat())
     }
 

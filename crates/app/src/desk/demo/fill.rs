@@ -2,7 +2,9 @@
 
 use std::collections::BTreeSet;
 
-use cabinet::{Cabinet, ClientId, ConsentKind, Error, Json, NewWord, NoteKind, RoutineId, Time, Toml, VersionId, WeeksId, Writer};
+use cabinet::{
+    Cabinet, ClientId, ConsentKind, Error, Json, NewWord, NoteKind, RoutineId, Time, Toml, VersionId, WeeksId, Writer,
+};
 use plan::atlas::{Atlas, ConditionIx};
 use plan::reading::write_routine;
 use plan::request::{Asked, Request};
@@ -34,7 +36,13 @@ struct Known {
 ///
 /// # Errors
 /// Of the cabinet.
-pub fn all(cabinet: &Cabinet, atlas: &Atlas, people: &[Invented], today: Date, now: Time) -> Result<Vec<ClientId>, Error> {
+pub fn all(
+    cabinet: &Cabinet,
+    atlas: &Atlas,
+    people: &[Invented],
+    today: Date,
+    now: Time,
+) -> Result<Vec<ClientId>, Error> {
     let mut known: Vec<Known> = people.iter().map(|_| Known::default()).collect();
     let days: BTreeSet<i64> = people.iter().flat_map(days_of).collect();
     for ago in days.into_iter().rev() {
@@ -157,7 +165,11 @@ impl Day<'_> {
         }
         let minutes = p.minutes[usize::from(ago != p.since)];
         // A sign that is there today was not there when the routine was made.
-        let clearance = Clearance::new(self.atlas, &with_words(answers(self.atlas, p, self.date(), self.today), p, self.today), self.date());
+        let clearance = Clearance::new(
+            self.atlas,
+            &with_words(answers(self.atlas, p, self.date(), self.today), p, self.today),
+            self.date(),
+        );
         let Some(steps) = drafted(self.atlas, p, minutes, &clearance) else { return Ok(()) };
         let routine = match k.routine {
             Some(routine) => routine,
@@ -174,9 +186,7 @@ impl Day<'_> {
         let Some((version, steps)) = &k.version else { return Ok(()) };
         for session in self.p.sessions.iter().filter(|s| s.ago == self.ago) {
             let done = if session.stopped { &steps[..steps.len() * 2 / 3] } else { &steps[..] };
-            let step = |s: &Step| {
-                json!({ "target": s.target_id(self.atlas), "side": s.side.word(), "technique": s.technique_id(self.atlas), "seconds": s.seconds })
-            };
+            let step = |s: &Step| json!({ "target": s.target_id(self.atlas), "side": s.side.word(), "technique": s.technique_id(self.atlas), "seconds": s.seconds });
             let log = json!({
                 "seconds": total_s(self.atlas, done),
                 "ended": if session.stopped { "early" } else { "whole" },
@@ -240,7 +250,9 @@ pub fn answers(atlas: &Atlas, p: &Invented, on: Date, today: Date) -> Answers {
         answers = answers.with(ix, own);
     }
     match p.sign {
-        Some((sign, side)) if on == today => answers.with_sign(SignToday { sign, places: Vec::new(), side: Some(side) }),
+        Some((sign, side)) if on == today => {
+            answers.with_sign(SignToday { sign, places: Vec::new(), side: Some(side) })
+        }
         _ => answers,
     }
 }
@@ -261,7 +273,8 @@ fn with_words(answers: Answers, p: &Invented, today: Date) -> Answers {
 fn drafted(atlas: &Atlas, p: &Invented, minutes: u32, clearance: &Clearance) -> Option<Vec<Step>> {
     let hands = atlas.tool_named(plan::reading::HANDS)?;
     // The first concern above all.
-    let concerns = p.concerns.iter().enumerate().map(|(i, c)| Asked { concern: *c, priority: if i == 0 { 5 } else { 3 } });
+    let concerns =
+        p.concerns.iter().enumerate().map(|(i, c)| Asked { concern: *c, priority: if i == 0 { 5 } else { 3 } });
     let mut request = Request::plain(minutes, concerns.collect(), hands);
     request.tools.extend(&p.tools);
     request.tools.sort_unstable();

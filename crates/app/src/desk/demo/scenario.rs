@@ -280,9 +280,7 @@ fn session(t: Table<'_, '_>, atlas: &Atlas) -> Session {
     let felt = t.words("felt").into_iter().filter_map(|w| {
         let parts: Vec<String> = w.text.split(' ').map(str::to_owned).collect();
         let known = <[String; 3]>::try_from(parts).ok().filter(|[target, side, felt]| {
-            atlas.target_named(target).is_some()
-                && Side::from_word(side).is_some()
-                && super::super::due::is_felt(felt)
+            atlas.target_named(target).is_some() && Side::from_word(side).is_some() && super::super::due::is_felt(felt)
         });
         if known.is_none() {
             t.note(format!("`{}` is no target, side and what was felt", w.text));

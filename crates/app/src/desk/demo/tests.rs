@@ -106,7 +106,13 @@ fn every_routine_passes_for_its_own_person_today() {
                     let breaches = check(&atlas, &routine, &person.clearance);
                     if p.sign.is_some() {
                         assert!(!person.clearance.stop.is_empty(), "{name}");
-                        assert!(matches!(breaches[..], [plan::check::Breach { kind: plan::check::BreachKind::Stop(_), .. }]), "{name}");
+                        assert!(
+                            matches!(
+                                breaches[..],
+                                [plan::check::Breach { kind: plan::check::BreachKind::Stop(_), .. }]
+                            ),
+                            "{name}"
+                        );
                         return Ok(());
                     }
                     assert!(person.clearance.stop.is_empty() && person.clearance.unanswered.is_empty(), "{name}");
@@ -139,7 +145,8 @@ fn what_was_felt_lies_in_the_routine_that_ran() {
                         };
                         if !routine.steps.iter().any(worked) {
                             let has: BTreeSet<&str> = routine.steps.iter().map(|s| s.target_id(&atlas)).collect();
-                            wrong.push(format!("{} {}: {target} {side} is not among {has:?}", p.details.name, told.ago));
+                            wrong
+                                .push(format!("{} {}: {target} {side} is not among {has:?}", p.details.name, told.ago));
                         }
                     }
                 }
