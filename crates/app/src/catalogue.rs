@@ -107,4 +107,4 @@ pub fn full_stop(words: &str) -> String {
 
 #[cfg(test)]
 #[path = "catalogue_tests.rs"]
-mod tests;
+pub(crate) mod tests;

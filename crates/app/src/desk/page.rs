@@ -111,6 +111,7 @@ pub fn whole(here: Here, title: &str, main: Markup) -> Markup {
                     }
                     (rail(here))
                 }
+                @if let Some(demo) = me.as_ref().and_then(|m| m.demo) { (super::demo::line(demo, here)) }
                 main #main tabindex="-1" { (main) }
                 footer.foot {
                     p.review { (text("page.not_reviewed")) }

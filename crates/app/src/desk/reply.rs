@@ -75,6 +75,7 @@ async fn known(desk: &Arc<Desk>, request: Request, next: Next) -> Response {
             desk.visitors.let_in(&visitor);
         }
     }
+    visitor.demo = desk.keep.is_demo().then(|| super::demo::Told { progress: super::demo::progress(desk) });
     visitor.locks_in = visitor.inside.then(|| super::keep::locks_in(desk)).flatten();
     let cookie = if new { super::visitor::set_cookie(&visitor, port) } else { None };
     let reads = parts.method == Method::GET || parts.method == Method::HEAD;
