@@ -6,6 +6,7 @@ mod draft;
 mod map;
 mod measure;
 mod phantom;
+mod product;
 mod screen;
 
 use std::path::{Path, PathBuf};
@@ -29,6 +30,7 @@ pub fn run(matches: &ArgMatches) -> Outcome {
         Some(("check", args)) => check::run(args),
         Some(("map", args)) => map::run(args),
         Some(("measure", args)) => measure::run(args),
+        Some(("product", args)) => product::run(args),
         Some(("card", args)) => card::run(args),
         Some(("phantom", args)) => phantom::run(args),
         Some(("completions", args)) => Ok(completions(args)),

@@ -31,7 +31,7 @@ pub struct Met {
     pub rule: usize,
     /// What follows.
     pub class: Class,
-    /// What was answered: `None` where the rule is for everybody.
+    /// How its condition stands.
     pub asked: Asked,
 }
 
@@ -120,6 +120,41 @@ impl Judged {
         ask.sort_unstable_by_key(|ix| ix.0);
         let class = rows.iter().map(|r| r.class).max().unwrap_or(Class::Go);
         Judged { rows, ask, class }
+    }
+}
+
+/// A rule with everything on the list that it touches.
+#[derive(Clone, Debug, PartialEq, Eq)]
+pub struct Reason {
+    /// Its place in [`Atlas::product_rules`].
+    pub rule: usize,
+    /// What follows.
+    pub class: Class,
+    /// How its condition stands.
+    pub asked: Asked,
+    /// The names it touches, by their place in [`Product::found`], in the list's order.
+    pub found: Vec<usize>,
+}
+
+impl Judged {
+    /// Every rule that touches something, once, in the order of the data.
+    pub fn reasons(&self) -> Vec<Reason> {
+        let mut reasons: Vec<Reason> = Vec::new();
+        for row in &self.rows {
+            for met in &row.met {
+                match reasons.iter_mut().find(|r| r.rule == met.rule) {
+                    Some(reason) => reason.found.push(row.found),
+                    None => reasons.push(Reason {
+                        rule: met.rule,
+                        class: met.class,
+                        asked: met.asked,
+                        found: vec![row.found],
+                    }),
+                }
+            }
+        }
+        reasons.sort_by_key(|r| r.rule);
+        reasons
     }
 }
 

@@ -9,7 +9,7 @@ mod list;
 mod names;
 mod share;
 
-pub use judge::{Asked, Judged, Limit, Met, Row};
+pub use judge::{Asked, Judged, Limit, Met, Reason, Row};
 pub(crate) use names::keys;
 
 use crate::atlas::Atlas;
