@@ -138,7 +138,10 @@ impl Part {
             if let Some(text) = texts.get(n) {
                 with = format!("{with} {text} ");
                 let after = pieces.get(n + 1..).unwrap_or_default().join(" ");
-                all.push(format!("{text} {after}"));
+                // A bracket at the end is a name of its own, if it is one.
+                if after.chars().any(char::is_alphabetic) {
+                    all.push(format!("{text} {after}"));
+                }
             }
         }
         all.push(with);
@@ -266,8 +269,10 @@ fn split(text: &str, depth: usize, may: bool) -> Vec<Vec<Part>> {
             at = close + 1;
             continue;
         }
+        // An empty line, and a footnote's mark, begin something new.
         let blank_line = || chars[at + 1..].iter().take_while(|c| c.is_whitespace()).any(|c| *c == '\n');
-        let soft = c == '\n' && parted && !blank_line();
+        let footnote = || chars[at + 1..].iter().find(|c| !c.is_whitespace()).is_some_and(|c| NOTES.contains(*c));
+        let soft = c == '\n' && parted && !blank_line() && !footnote();
         if soft || c == '\n' || parts(&chars, at) {
             part.heading = c == ':';
             let done = std::mem::replace(&mut part, empty(may));

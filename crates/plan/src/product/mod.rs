@@ -12,6 +12,8 @@ mod share;
 pub use judge::{Asked, Judged, Limit, Met, Reason, Row};
 pub(crate) use names::keys;
 
+use std::collections::BTreeSet;
+
 use crate::atlas::Atlas;
 use list::Part;
 use names::Names;
@@ -82,14 +84,19 @@ impl Product {
             return;
         }
         let inner = part.inner();
-        let mut found =
-            part.readings().iter().flat_map(|r| names.matching(r)).collect::<std::collections::BTreeSet<_>>();
-        let lists: Vec<_> = inner.iter().filter(|i| i.is_list || !part.has_outside()).collect();
+        let matching = |part: &Part| part.readings().iter().flat_map(|r| names.matching(r)).collect::<BTreeSet<_>>();
+        let mut found = matching(part);
+        let mut lists: Vec<_> = inner.iter().filter(|i| i.is_list || !part.has_outside()).collect();
         if part.has_outside() {
+            let known = found.clone();
             for single in inner.iter().filter(|i| !i.is_list) {
-                found.extend(
-                    single.entries.iter().flatten().flat_map(|p| p.readings()).flat_map(|r| names.matching(&r)),
-                );
+                let within: BTreeSet<usize> = single.entries.iter().flatten().flat_map(matching).collect();
+                // `Parfum (Limonene)` are two; `Cera Alba (Beeswax)` is one, and so is an unknown name that is explained.
+                if known.is_empty() {
+                    found.extend(within);
+                } else if !within.is_subset(&known) {
+                    lists.push(single);
+                }
             }
             if found.is_empty() {
                 let pieces = part.pieces();
