@@ -35,6 +35,7 @@ mod paper;
 mod person;
 mod places;
 mod practice;
+mod product;
 mod questions;
 mod reply;
 mod routine;
