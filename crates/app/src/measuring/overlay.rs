@@ -71,10 +71,9 @@ pub fn svg(taken: &Looked, href: &str, id: &str) -> String {
 fn described(taken: &Looked) -> String {
     match &taken.sides {
         None => text("measure.drawing_refused").to_owned(),
-        Some([right, left]) => fill(
-            "measure.drawing_desc",
-            &[("left", &words::value(left.de, 1)), ("right", &words::value(right.de, 1))],
-        ),
+        Some([right, left]) => {
+            fill("measure.drawing_desc", &[("left", &words::value(left.de, 1)), ("right", &words::value(right.de, 1))])
+        }
     }
 }
 
