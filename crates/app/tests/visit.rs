@@ -37,7 +37,7 @@ fn client(desk: &Desk, name: &str, consents: &[&str]) -> String {
 /// An invented face as a file.
 fn phantom(folder: &Folder, name: &str, seed: &str) -> Vec<u8> {
     let file = folder.file(name);
-    let said = run(&["phantom", "--seed", seed, "--out", &file]);
+    let said = run(&["phantom", "--seed", seed, "--plain", &file]);
     assert_eq!(said.code, 0, "{}", said.err);
     std::fs::read(file).expect("a picture")
 }
@@ -92,8 +92,7 @@ fn a_visit_is_brought_kept_corrected_and_the_same_after_a_power_cut() {
     has(&shown, "±");
     // Nothing is kept until it is said.
     lacks(&desk.get(&visit).body, "notes.txt: ");
-    let shots = between(&shown, &format!("{visit}/shots/"), "/keep");
-    assert_eq!(shots.len(), 2 + 2, "two shots with a picture and a form each: {shots:?}");
+    assert_eq!(shown.matches(&format!("action=\"{visit}/shots/")).count(), 4, "two shots, keep and retake each");
     let shot = number_in(&shown, &format!("action=\"{visit}/shots/"));
     let picture = desk.get(&format!("{visit}/shots/{shot}/photo.jpg"));
     assert_eq!(picture.status, 200);
@@ -112,10 +111,10 @@ fn a_visit_is_brought_kept_corrected_and_the_same_after_a_power_cut() {
     let map = leads_to(&desk.get(&format!("{at}/map")));
     let page = desk.get(&map).body;
     has(&page, "The map of Ana");
-    let corrected = desk.post(&format!("{map}/hands"), "lower_lid_left=300,420");
+    let corrected = desk.post(&format!("{map}/hands"), "lower_lid_left=591,508");
     assert_eq!(corrected.status, 200, "{}", corrected.body);
     lacks(&corrected.body, "role=\"alert\"");
-    has(&corrected.body, "One handle");
+    has(&corrected.body, "One thing is set by hand");
     let moved = desk.get(&visit).body;
     let after = values(&moved).join(" | ");
     assert_ne!(before, after, "a correction of the lid changes no value");
@@ -124,7 +123,7 @@ fn a_visit_is_brought_kept_corrected_and_the_same_after_a_power_cut() {
     let (folder, _) = desk.kill();
     let desk = Desk::inside_of(folder);
     assert_eq!(values(&desk.get(&visit).body).join(" | "), after);
-    has(&desk.get(&format!("{map}?correct=1")).body, "One handle");
+    has(&desk.get(&format!("{map}?correct=1")).body, "One thing is set by hand");
     assert_eq!(
         desk.get(&format!("{visit}/photographs/{}/small.jpg", map.rsplit('/').next().expect("a number"))).status,
         200
@@ -142,27 +141,27 @@ fn a_visit_is_brought_kept_corrected_and_the_same_after_a_power_cut() {
         .min();
     let best = best.unwrap_or(Duration::MAX);
     println!("the visit's page, warm: {best:?}");
-    assert!(best < Duration::from_millis(500), "{best:?} in a debug build");
-    no_picture_in_clear(&desk.cabinet(), &one);
+    assert!(best < Duration::from_millis(50), "{best:?}");
+    assert!(no_picture_in_clear(&desk.cabinet(), &one) > 0, "no file was looked at");
     // Removing asks first.
-    has(&desk.get(&format!("{visit}/remove")).body, "Remove this visit?");
+    has(&desk.get(&format!("{visit}/remove")).body, "Take out this visit?");
     leads_to(&desk.post(&format!("{visit}/remove"), ""));
     assert_eq!(desk.get(&visit).status, 404);
 }
 
-/// No file of the practice holds a stretch of the picture.
-fn no_picture_in_clear(folder: &Path, picture: &[u8]) {
+/// No file of the practice holds a stretch of the picture; how many files were looked at.
+fn no_picture_in_clear(folder: &Path, picture: &[u8]) -> usize {
     let part = &picture[picture.len() / 2..picture.len() / 2 + 64];
     let mut looked = 0;
     for entry in std::fs::read_dir(folder).expect("the practice").flatten() {
         if entry.path().is_dir() {
-            no_picture_in_clear(&entry.path(), picture);
+            looked += no_picture_in_clear(&entry.path(), picture);
         } else if let Ok(bytes) = std::fs::read(entry.path()) {
             looked += 1;
             assert!(!bytes.windows(part.len()).any(|w| w == part), "{} holds the picture", entry.path().display());
         }
     }
-    assert!(looked > 0, "nothing to look at in {}", folder.display());
+    looked
 }
 
 #[test]

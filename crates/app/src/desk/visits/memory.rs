@@ -39,13 +39,16 @@ pub struct Shot {
     pub taken: Taken,
 }
 
+/// A picture made for a page, large or small.
+type Picture = ((PhotographId, bool), Arc<Vec<u8>>);
+
 #[derive(Default)]
 struct Inner {
     epoch: u64,
     last: u64,
     shots: VecDeque<Arc<Shot>>,
     notes: HashMap<VisitId, Vec<String>>,
-    pictures: VecDeque<((PhotographId, bool), Arc<Vec<u8>>)>,
+    pictures: VecDeque<Picture>,
     faces: VecDeque<(PhotographId, Arc<Face>)>,
     taken: VecDeque<(PhotographId, Arc<Taken>)>,
     firsts: HashMap<ClientId, (PhotographId, Signature)>,
