@@ -75,7 +75,7 @@ fn extras(here: Here) -> (&'static [&'static str], &'static [&'static str]) {
         Here::Practice => (&["practice.css"], &["desk.js", "practice.js"]),
         Here::Map => (&[], &["face-map.js"]),
         Here::Measure => (&["measure-page.css"], &["measure-page.js"]),
-        Here::Paper => (&["face-paper.css"], &["face-map.js"]),
+        Here::Paper => (&["face-paper.css", "visit.css"], &["face-map.js"]),
     }
 }
 
