@@ -35,6 +35,7 @@ mod paper;
 mod person;
 mod places;
 mod practice;
+mod product;
 mod questions;
 mod reply;
 mod routine;
@@ -72,6 +73,7 @@ pub struct Desk {
     album: album::Album,
     visits: measure_store::Visits,
     keep: keep::Keep,
+    drawing: demo::Drawing,
     visitors: visitor::Visitors,
     /// What the printed address ends in, where its reader is let in without typing the passphrase.
     key: Option<String>,
@@ -139,6 +141,7 @@ pub fn serve(atlas: Atlas, start: Start) -> Outcome {
         album: album::Album::default(),
         visits: measure_store::Visits::default(),
         keep,
+        drawing: demo::Drawing::default(),
         visitors: visitor::Visitors::default(),
         key,
         unattended,
@@ -164,6 +167,7 @@ pub fn serve(atlas: Atlas, start: Start) -> Outcome {
                 open_browser(&address);
             }
             let desk = Arc::new(desk);
+            demo::draw_beside(&desk);
             tokio::spawn(lock_when_due(desk.clone()));
             axum::serve(listener, reply::router(desk)).await
         })

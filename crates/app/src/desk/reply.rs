@@ -31,6 +31,7 @@ pub fn router(desk: Arc<Desk>) -> Router {
         .merge(super::visits::routes())
         .merge(super::editor::routes())
         .merge(super::practice::routes())
+        .merge(super::product::routes())
         .route_layer(middleware::from_fn_with_state(desk.clone(), super::inside::watched));
     Router::new()
         .route("/", get(show_start))
@@ -75,6 +76,7 @@ async fn known(desk: &Arc<Desk>, request: Request, next: Next) -> Response {
             desk.visitors.let_in(&visitor);
         }
     }
+    visitor.demo = desk.keep.is_demo().then(|| super::demo::Told { progress: super::demo::progress(desk) });
     visitor.locks_in = visitor.inside.then(|| super::keep::locks_in(desk)).flatten();
     let cookie = if new { super::visitor::set_cookie(&visitor, port) } else { None };
     let reads = parts.method == Method::GET || parts.method == Method::HEAD;

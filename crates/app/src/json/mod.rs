@@ -6,4 +6,5 @@ pub mod check;
 pub mod draft;
 pub mod map;
 pub mod measure;
+pub mod product;
 pub mod screen;

@@ -217,7 +217,7 @@ async fn restore(State(desk): Shared, request: Request) -> Response {
 /// # Errors
 /// Of the cabinet.
 pub fn put_in_place(desk: &Desk, backup: &BackupInfo, typed: &Passphrase) -> Result<(), cabinet::Error> {
-    let restored = Cabinet::restore(&backup.path, desk.keep.folder(), typed, keep::now(desk))?;
+    let restored = Cabinet::restore(&backup.path, &desk.keep.folder(), typed, keep::now(desk))?;
     restored.check()?;
     restored.lock_after(Some(60 * USUAL_LOCK_MINUTES));
     desk.keep.replace(restored);
