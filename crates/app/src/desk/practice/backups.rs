@@ -130,7 +130,7 @@ fn list_page(cabinet: &Cabinet, query: &str, why: Option<&str>) -> Markup {
 }
 
 /// The time of a backup beside its day: several may be of one day.
-fn clock(backup: &BackupInfo) -> String {
+pub fn clock(backup: &BackupInfo) -> String {
     let zoned =
         jiff::Timestamp::from_second(backup.made.unix()).map(|t| t.to_zoned_datetime(jiff::tz::TimeZone::system()));
     zoned.map_or_else(|_| backup.made.to_string(), |z| format!("{:02}:{:02}", z.hour(), z.minute()))
