@@ -301,10 +301,16 @@ fn head_of(path: &Path) -> Result<Head, Error> {
     let size = file.metadata().map_err(|e| Error::io(path, &e))?.len();
     let mut bytes = vec![0; HEAD];
     file.read_exact(&mut bytes).map_err(|_| bad())?;
+    head_in(path, &bytes, size)
+}
+
+/// The head in the first bytes of a file of this size; `path` is only for the error.
+fn head_in(path: &Path, bytes: &[u8], size: u64) -> Result<Head, Error> {
+    let bad = || Error::from(ErrorKind::BadBackup(path.to_owned()));
     if !bytes.starts_with(MARK.as_bytes()) {
         return Err(bad());
     }
-    let fields = Fields::parse(&bytes).map_err(|e| match e {
+    let fields = Fields::parse(bytes).map_err(|e| match e {
         Unread::Newer(found) => ErrorKind::Newer { found, known: FORMAT }.into(),
         Unread::Damaged => bad(),
     })?;
@@ -323,6 +329,11 @@ fn head_of(path: &Path) -> Result<Head, Error> {
         sha256: fields.text("sha256").ok_or_else(bad)?,
     };
     if head.length.checked_add(HEAD as u64) != Some(size) { Err(bad()) } else { Ok(head) }
+}
+
+/// Whether these bytes are the head of a backup, for the fuzzer.
+pub fn is_head(bytes: &[u8], size: u64) -> bool {
+    head_in(Path::new(""), bytes, size).is_ok()
 }
 
 /// Length and SHA-256 of a file after its first `skip` bytes.
