@@ -1,5 +1,7 @@
 //! Any bytes through the desk's readers of what comes from outside. They live in the program, where no fuzzer reaches: proptest stands in for it,
-//! with bytes at random and with pieces of what the readers look for. `PROPTEST_CASES` says how many; 2 000 each if it says nothing.
+//! with bytes at random and with pieces of what the readers look for. `PROPTEST_CASES` says how many; 64 each if it says nothing.
+
+use std::sync::LazyLock;
 
 use axum::http::{Method, Request};
 use plan::atlas::Atlas;
@@ -10,6 +12,9 @@ use vocab::Date;
 use super::form::Ask;
 use super::looking::Looking;
 use super::{fields, guard, map_routes};
+
+/// Read once: that is most of the time.
+static ATLAS: LazyLock<Atlas> = LazyLock::new(Atlas::built_in);
 
 /// Bytes as they come, or words of forms put together at random.
 fn bytes() -> impl Strategy<Value = Vec<u8>> {
@@ -55,7 +60,7 @@ fn bytes() -> impl Strategy<Value = Vec<u8>> {
 
 fn cases() -> ProptestConfig {
     let said = std::env::var("PROPTEST_CASES").ok().and_then(|n| n.parse().ok());
-    ProptestConfig { cases: said.unwrap_or(2_000), failure_persistence: None, ..ProptestConfig::default() }
+    ProptestConfig { cases: said.unwrap_or(64), failure_persistence: None, ..ProptestConfig::default() }
 }
 
 proptest! {
@@ -64,15 +69,15 @@ proptest! {
     /// A form of the first minute or of an intake: read, answered, cleared, and never a way round what was not answered.
     #[test]
     fn any_form_is_read(form in bytes()) {
-        let (atlas, day) = (Atlas::built_in(), Date::new(2026, 3, 1).expect("a day"));
-        let ask = Ask::read(&atlas, &form);
-        let answers = ask.answers(&atlas, day);
-        let clearance = Clearance::new(&atlas, &answers, day);
+        let (atlas, day) = (&*ATLAS, Date::new(2026, 3, 1).expect("a day"));
+        let ask = Ask::read(atlas, &form);
+        let answers = ask.answers(atlas, day);
+        let clearance = Clearance::new(atlas, &answers, day);
         // Every group asked for and open leaves something unanswered.
         if ask.open_groups().len() == atlas.groups.len() && !ask.full {
             prop_assert!(!clearance.unanswered.is_empty());
         }
-        let again = plan::screening::Answers::parse("again", &answers.to_toml(&atlas), &atlas);
+        let again = plan::screening::Answers::parse("again", &answers.to_toml(atlas), atlas);
         prop_assert!(again.is_ok_and(|again| again == answers));
     }
 
