@@ -29,6 +29,8 @@ mod measure_routes;
 mod measure_shown;
 mod measure_store;
 mod onto;
+#[cfg(test)]
+mod outside_tests;
 mod own_face;
 mod page;
 mod paper;

@@ -83,12 +83,12 @@ async fn known(desk: &Arc<Desk>, request: Request, next: Next) -> Response {
     let mut response = if let Some(refused) = refused {
         refused
     } else if reads {
-        visitor::with(visitor, next.run(Request::from_parts(parts, body))).await
+        visitor::with(visitor, ours(next, Request::from_parts(parts, body))).await
     } else {
         let (right, body) = token::proven(&parts, body, &visitor).await;
         visitor::with(visitor, async {
             if right {
-                next.run(Request::from_parts(parts, body)).await
+                ours(next, Request::from_parts(parts, body)).await
             } else {
                 html(StatusCode::FORBIDDEN, page::stale())
             }
@@ -99,6 +99,13 @@ async fn known(desk: &Arc<Desk>, request: Request, next: Next) -> Response {
         response.headers_mut().append(header::SET_COOKIE, cookie);
     }
     response
+}
+
+/// The answer; an address whose number is none is answered by a page of ours, not by the library's bare words, which repeat it.
+async fn ours(next: Next, request: Request) -> Response {
+    let response = next.run(request).await;
+    let bare = response.headers().get(header::CONTENT_TYPE).is_some_and(|m| m.as_bytes().starts_with(b"text/plain"));
+    if bare && response.status() == StatusCode::BAD_REQUEST { lost_page() } else { response }
 }
 
 async fn show_start(State(desk): Shared, request: Request) -> Response {
