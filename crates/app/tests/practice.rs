@@ -463,6 +463,11 @@ fn own_tools_techniques_lines_and_products_are_kept() {
     let product = [("name", "Plain oil"), ("ingredients", "Helianthus Annuus Seed Oil, \"Limonene\"")];
     practice.post("/practice/own/products/new", &product).to();
     practice.get("/practice/own/products/row/own_plain_oil").says(200, "&quot;Limonene&quot;");
+    // The kept list goes into the check as it is.
+    let page = practice.get("/practice/own/products").text();
+    assert!(page.contains("action=\"/product\"") && page.contains("value=\"Helianthus Annuus Seed Oil"), "{page}");
+    let checked = practice.post("/product", &[("product", product[0].1), ("list", product[1].1)]);
+    checked.says(200, "Plain oil");
     // A product changes nothing of the map, and everything is there after the next start.
     drop(practice);
     let practice = Practice::start(&folder, true);

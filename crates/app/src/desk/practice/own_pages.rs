@@ -92,7 +92,14 @@ fn list_page(cabinet: &Cabinet, part: Part, query: &str, why: Option<&str>) -> R
                     h2 { a href={ (at) "/row/" (row.id) } { (sentence_case(row.one("name"))) } }
                     p.hint { (first_of(row)) }
                     div.act {
-                        @if part == Part::Products { a.button href="/product" { (text("ownmap.to_check")) } }
+                        @if part == Part::Products {
+                            form method="post" action="/product" {
+                                (token())
+                                input type="hidden" name="product" value=(row.one("name"));
+                                input type="hidden" name="list" value=(row.one("ingredients"));
+                                button type="submit" aria-label={ (text("ownmap.to_check")) ": " (row.one("name")) } { (text("ownmap.to_check")) }
+                            }
+                        }
                         form method="post" action={ (at) "/row/" (row.id) "/delete" } {
                             (token())
                             button.quiet type="submit" aria-label={ (text("ownmap.take_out")) ": " (row.one("name")) } { (text("ownmap.take_out")) }
