@@ -9,9 +9,10 @@ import look from "./look.mjs";
 import map from "./map.mjs";
 import measure from "./measure.mjs";
 import runThrough from "./run-through.mjs";
+import visit from "./visit.mjs";
 
 const only = process.argv[2] ?? "";
-const cases = [...firstMinute, ...runThrough, ...map, ...measure, ...look].filter((c) => c.name.includes(only));
+const cases = [...firstMinute, ...runThrough, ...map, ...measure, ...visit, ...look].filter((c) => c.name.includes(only));
 
 let passed = 0;
 let failed = 0;
