@@ -11,9 +11,10 @@ import map from "./map.mjs";
 import measure from "./measure.mjs";
 import practice from "./practice.mjs";
 import runThrough from "./run-through.mjs";
+import visit from "./visit.mjs";
 
 const only = process.argv[2] ?? "";
-const cases = [...firstMinute, ...runThrough, ...map, ...measure, ...editor, ...practice, ...look].filter((c) => c.name.includes(only));
+const cases = [...firstMinute, ...runThrough, ...map, ...measure, ...visit, ...editor, ...practice, ...look].filter((c) => c.name.includes(only));
 
 let passed = 0;
 let failed = 0;

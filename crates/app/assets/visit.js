@@ -62,11 +62,11 @@
   const [on, off, view, video, shutter, said, ready, gates] = ["camera-on", "camera-off", "camera-view", "camera-video", "shutter", "camera-said",
     "camera-ready", "camera-gates"].map((id) => document.getElementById(id));
   const token = document.querySelector("meta[name=token]")?.content ?? "";
-  const canvas = document.createElement("canvas");
   const FRAME = 480;
   const EVERY = 400;
   let stream = null;
   let told = "";
+  let asking = null;
   camera.hidden = false;
   if (!navigator.mediaDevices?.getUserMedia) {
     on.hidden = true;
@@ -76,6 +76,7 @@
 
   /** The picture as the camera has it, never mirrored, so wide. */
   const picture = (width, quality) => {
+    const canvas = document.createElement("canvas");
     canvas.width = width;
     canvas.height = Math.round((width * video.videoHeight) / video.videoWidth);
     canvas.getContext("2d").drawImage(video, 0, 0, canvas.width, canvas.height);
@@ -109,6 +110,14 @@
     on.focus();
   }
 
+  /** What is said of a frame; none where it could not be looked at. */
+  async function ask(body, scale) {
+    const answer = await fetch(`${camera.dataset.frame}?scale=${scale}`, {
+      method: "POST", body, headers: { "x-token": token, "content-type": "image/jpeg" },
+    });
+    return answer.ok && !answer.redirected ? answer.json() : null;
+  }
+
   /** Asks what a small frame shows, again and again; one question at a time. */
   async function watch(mine) {
     while (stream === mine) {
@@ -118,11 +127,10 @@
           const width = Math.min(FRAME, video.videoWidth);
           const body = await picture(width, 0.85);
           const scale = (video.videoWidth / width).toFixed(3);
-          const answer = await fetch(`${camera.dataset.frame}?scale=${scale}`, {
-            method: "POST", body, headers: { "x-token": token, "content-type": "image/jpeg" },
-          });
-          if (stream !== mine) return;
-          if (!answer.ok || answer.redirected) { ready.textContent = camera.dataset.wait; } else show(await answer.json());
+          asking = ask(body, scale);
+          const answer = await asking;
+          if (stream !== mine || shutter.disabled) return;
+          if (answer) show(answer); else ready.textContent = camera.dataset.wait;
         } catch {
           ready.textContent = camera.dataset.wait;
         }
@@ -146,13 +154,15 @@
   async function take() {
     if (!stream || !video.videoWidth || shutter.disabled) return;
     shutter.disabled = true;
-    ready.textContent = camera.dataset.taken;
+    ready.textContent = told = camera.dataset.taken;
     const shot = await picture(video.videoWidth, 0.95);
     const time = new Date().toTimeString().slice(0, 8).replaceAll(":", "");
     const taken = new DataTransfer();
     taken.items.add(new File([shot], `camera-${time}.jpg`, { type: "image/jpeg" }));
     files.files = taken.files;
     folder.value = "";
+    // The last question is answered before the page is left.
+    await asking?.catch(() => {});
     // The camera's picture is never a mirror image, whatever was ticked for files.
     document.getElementById("mirrored").checked = false;
     for (const track of stream.getTracks()) track.stop();

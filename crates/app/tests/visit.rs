@@ -253,9 +253,16 @@ fn another_clients_visit_is_not_found_under_this_address() {
     assert_eq!(desk.post(&format!("{bo}/map/{photo}/hands"), "chin=1,1").status, 404);
     assert_eq!(desk.post(&format!("{other}/remove"), "").status, 404);
     // The map strikes out what the answers leave out, in words, in the list and on paper.
-    let answers = "group.today=no&group.heart_and_neck=yes&group.eyes=no&group.skin_and_face=no&group.long_term=no&rest.heart_and_neck=no";
-    let asked = desk.post(&format!("{ana}/intake"), answers);
-    assert!(asked.status == 303 || asked.status == 422, "{}", asked.body);
+    lacks(&desk.get(&map).body, "class=\"clearance struck");
+    let answers = "group.today=no&group.heart_and_neck=yes&group.eyes=no&group.skin_and_face=no&group.long_term=no\
+                   &rest.heart_and_neck=no&own.carotid_sinus=yes&side.carotid_sinus=both";
+    leads_to(&desk.post(&format!("{ana}/intake"), answers));
+    let struck = desk.get(&map).body;
+    has(&struck, "class=\"clearance struck\"><strong>Left out today");
+    assert!(between(&struck, "<a class=\"struck\"", "</a>").iter().any(|a| a.contains("left out today")), "{struck}");
+    let paper = desk.get(&format!("{map}/print")).body;
+    has(&paper, "Left out or asked first for Ana today");
+    has(&paper, "Left out today: <span class=\"struck\">");
     // A frame is looked at with the measurement's gates.
     let looked = frame(&desk, &ana, &one);
     assert_eq!(looked.status, 200, "{}", looked.body);

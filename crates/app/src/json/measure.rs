@@ -2,7 +2,7 @@
 
 use std::collections::BTreeMap;
 
-use face::{Area, ScaleSource};
+use face::{Area, Outline, ScaleSource};
 use measure::{Shadow, SideMeasured, Value};
 use serde::Serialize;
 use vocab::Side;
@@ -111,6 +111,7 @@ struct LeftOut {
 struct OutlinesOut {
     band: Vec<[f64; 2]>,
     cheek: Vec<[f64; 2]>,
+    thirds: Vec<Vec<[f64; 2]>>,
 }
 
 /// One side of a photograph.
@@ -137,12 +138,15 @@ struct SideOut {
 
 impl SideOut {
     fn of(s: &SideMeasured, back: &dyn Fn(f64) -> f64) -> SideOut {
+        let corners = |o: &Outline| -> Vec<[f64; 2]> {
+            o.corners.iter().map(|p| [round(back(p.x), 100.0), round(p.y, 100.0)]).collect()
+        };
         let outline = |area: Area| {
             let found = s.outlines.iter().find(|o| o.area == area);
-            found.map_or_else(Vec::new, |o| {
-                o.corners.iter().map(|p| [round(back(p.x), 100.0), round(p.y, 100.0)]).collect()
-            })
+            found.map_or_else(Vec::new, corners)
         };
+        // After the whole band come its thirds.
+        let thirds = s.outlines.iter().skip(1).filter(|o| o.area != Area::Cheek).map(corners).collect();
         SideOut {
             shadow: Five::of(&s.shadow, |v| v.value),
             u95: Five::of(&s.shadow, |v| v.u95),
@@ -159,7 +163,7 @@ impl SideOut {
             sclera: s.sclera.as_ref().map(|w| WhiteOut::of([w.redness, w.yellowness])),
             heights_mm: s.heights.named().into_iter().map(|(name, v)| (name, coarse(v))).collect(),
             left_out: LeftOut { band: round(s.left_out[0], 1e4), cheek: round(s.left_out[1], 1e4) },
-            outlines_px: OutlinesOut { band: outline(Area::Band), cheek: outline(Area::Cheek) },
+            outlines_px: OutlinesOut { band: outline(Area::Band), cheek: outline(Area::Cheek), thirds },
         }
     }
 }

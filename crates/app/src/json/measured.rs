@@ -33,11 +33,13 @@ pub fn photo(text: &str) -> Option<Photo> {
     let side = |side: Side| {
         let s = &json["sides"][if side == Side::Left { "left" } else { "right" }];
         let shadow = shadow(&s["shadow"], &s["u95"])?;
-        let outline = |key: &str, area| {
-            let corners = s["outlines_px"][key].as_array()?.iter().map(place).collect::<Option<_>>()?;
-            Some(Outline { area, side, corners })
+        let outline = |corners: &Json, area| {
+            Some(Outline { area, side, corners: corners.as_array()?.iter().map(place).collect::<Option<_>>()? })
         };
-        let outlines = vec![outline("band", Area::Band)?, outline("cheek", Area::Cheek)?];
+        let drawn = &s["outlines_px"];
+        let mut outlines = vec![outline(&drawn["band"], Area::Band)?];
+        outlines.extend(drawn["thirds"].as_array().into_iter().flatten().filter_map(|t| outline(t, Area::Band)));
+        outlines.push(outline(&drawn["cheek"], Area::Cheek)?);
         Some(LookedSide { side, outlines, de: shadow.de, l: shadow.l })
     };
     let quad = |q: &Json| Some([place(&q[0])?, place(&q[1])?, place(&q[2])?, place(&q[3])?]);

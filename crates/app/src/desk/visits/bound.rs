@@ -7,11 +7,15 @@ use plan::atlas::{Atlas, Shown, TargetIx};
 use vocab::{Class, Side};
 
 use super::super::person::Person;
-use crate::catalogue::{Catalogue, fill, full_stop, sentence_case, text};
+use crate::catalogue::{Catalogue, fill, full_stop, listed, sentence_case, text};
 use crate::own::sides;
 use crate::tell;
 
+/// At most so many reasons are told at a place; the client's page has all.
+const MOST_REASONS: usize = 3;
+
 /// What a client's clearance says of a place.
+#[derive(PartialEq, Eq)]
 pub struct Said {
     class: Class,
     reasons: Vec<String>,
@@ -26,6 +30,22 @@ impl Said {
             Class::Gently => "dotted",
             Class::Go => "plain",
         }
+    }
+
+    /// Whether it is left out as things stand: left out, or until a clinician was asked.
+    fn hard(&self) -> bool {
+        self.class >= Class::AskFirst
+    }
+
+    /// Its reasons, in sentences.
+    fn why(&self) -> String {
+        let told = self.reasons.iter().take(MOST_REASONS).map(|r| full_stop(&sentence_case(r)));
+        let mut told: Vec<String> = told.collect();
+        let more = self.reasons.len().saturating_sub(MOST_REASONS);
+        if more > 0 {
+            told.push(fill("clientmap.more_reasons", &[("n", &more)]));
+        }
+        told.join(" ")
     }
 
     /// The same as a word.
@@ -80,41 +100,61 @@ impl Bound {
         }
     }
 
-    /// Why a place is left out, asked first or gentle; said once where both sides say the same.
+    /// Why a place is left out or asked first; said once where both sides say the same.
     pub fn reasons(&self, target: &str, on: &[Side]) -> Markup {
-        let found: Vec<(Side, &Said)> = on.iter().filter_map(|s| Some((*s, self.said(target, *s)?))).collect();
-        let same = found.len() == on.len()
-            && found.windows(2).all(|w| w[0].1.class == w[1].1.class && w[0].1.reasons == w[1].1.reasons);
+        let hard = |s: Side| self.said(target, s).filter(|said| said.hard()).map(|said| (s, said));
+        let found: Vec<(Side, &Said)> = on.iter().filter_map(|s| hard(*s)).collect();
+        let same = found.len() == on.len() && found.windows(2).all(|w| w[0].1 == w[1].1);
         let shown = if same { &found[..found.len().min(1)] } else { &found[..] };
         html! {
-            @for (side, said) in shown {
-                p.clearance.(said.pattern()) {
-                    strong { (sentence_case(said.word())) @if !same { ", " (tell::side(*side)) } ":" } " "
-                    @for reason in &said.reasons { (full_stop(&sentence_case(reason))) " " }
+            // Where nothing was asked, one sentence above says it for all.
+            @if self.asked {
+                @for (side, said) in shown {
+                    p.clearance.(said.pattern()) {
+                        strong { (sentence_case(said.word())) @if !same { ", " (tell::side(*side)) } ":" } " " (said.why())
+                    }
                 }
             }
         }
     }
 
-    /// What is left out and what has to be asked, as a list that is printed with the face.
+    /// What is left out and what has to be asked, reason by reason: it is printed with the face.
     pub fn on_paper(&self, atlas: &Atlas) -> Markup {
-        let hard = |s: &&Said| s.class >= Class::AskFirst;
-        let mut rows: Vec<(&str, Markup)> = Vec::new();
+        let mut rows: Vec<(&Said, Vec<String>)> = Vec::new();
         for target in &atlas.targets {
-            let on: Vec<Side> = sides(target.sides)
-                .iter()
-                .copied()
-                .filter(|s| self.said(&target.id, *s).filter(hard).is_some())
-                .collect();
-            if !on.is_empty() {
-                rows.push((&target.name, self.reasons(&target.id, &on)));
+            let on = sides(target.sides).iter().filter_map(|s| Some((*s, self.said(&target.id, *s)?)));
+            let on: Vec<(Side, &Said)> = on.filter(|(_, said)| said.hard()).collect();
+            let both = on.len() == 2 && on[0].1 == on[1].1;
+            for (side, said) in on.iter().take(if both { 1 } else { 2 }) {
+                let name = if both || *side == Side::Midline {
+                    target.name.clone()
+                } else {
+                    fill("place.with_side", &[("place", &target.name), ("side", &tell::side(*side))])
+                };
+                match rows.iter_mut().find(|row| row.0 == *said) {
+                    Some(row) => row.1.push(name),
+                    None => rows.push((said, vec![name])),
+                }
             }
         }
+        rows.sort_by_key(|row| std::cmp::Reverse(row.0.class));
         html! {
             section.left-out aria-labelledby="left-out-title" {
                 h2 #left-out-title { (fill("clientmap.paper_title", &[("name", &self.name)])) }
-                @if rows.is_empty() { p { (text("clientmap.paper_none")) } }
-                dl { @for (name, why) in &rows { div { dt { (sentence_case(name)) } dd { (why) } } } }
+                @if !self.asked {
+                    p { (text("clientmap.never_asked")) }
+                } @else if rows.is_empty() {
+                    p { (text("clientmap.paper_none")) }
+                } @else {
+                    dl {
+                        @for (said, places) in &rows {
+                            div {
+                                dt { (sentence_case(said.word())) ": " span.(said.pattern()) { (listed(places)) } }
+                                dd { (said.why()) }
+                            }
+                        }
+                    }
+                }
             }
         }
     }
