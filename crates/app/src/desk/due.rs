@@ -128,6 +128,10 @@ pub fn felt(atlas: &Atlas, session: &Session) -> Option<String> {
         all.iter().filter_map(place).collect::<Vec<_>>()
     });
     let tender = tender.filter(|t| !t.is_empty()).map(|t| t.join(", "));
-    let said = [tender, words.map(str::to_owned)].into_iter().flatten().collect::<Vec<_>>().join(". ");
+    let said = [tender, words.map(|w| w.trim_end_matches('.').to_owned())]
+        .into_iter()
+        .flatten()
+        .collect::<Vec<_>>()
+        .join(". ");
     (!said.is_empty()).then(|| fill("due.felt", &[("day", &day_in_words(session.at)), ("felt", &said)]))
 }

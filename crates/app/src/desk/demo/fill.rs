@@ -3,7 +3,8 @@
 use std::collections::BTreeSet;
 
 use cabinet::{
-    Cabinet, ClientId, ConsentKind, Error, Json, NewWord, NoteKind, RoutineId, Time, Toml, VersionId, WeeksId, Writer,
+    Cabinet, ClientId, ConsentKind, Error, Json, NewWord, NoteKind, RoutineId, Time, Toml, VersionId, VisitId, WeeksId,
+    Writer,
 };
 use plan::atlas::{Atlas, ConditionIx};
 use plan::reading::write_routine;
@@ -30,9 +31,10 @@ struct Known {
     routine: Option<RoutineId>,
     version: Option<(VersionId, Vec<Step>)>,
     weeks: Option<WeeksId>,
+    visits: Vec<VisitId>,
 }
 
-/// The practice, filled day by day; the clients in the order of the scenario.
+/// The practice, filled day by day; the clients in the order of the scenario, each with their visits.
 ///
 /// # Errors
 /// Of the cabinet.
@@ -42,7 +44,7 @@ pub fn all(
     people: &[Invented],
     today: Date,
     now: Time,
-) -> Result<Vec<ClientId>, Error> {
+) -> Result<Vec<(ClientId, Vec<VisitId>)>, Error> {
     let mut known: Vec<Known> = people.iter().map(|_| Known::default()).collect();
     let days: BTreeSet<i64> = people.iter().flat_map(days_of).collect();
     for ago in days.into_iter().rev() {
@@ -53,7 +55,7 @@ pub fn all(
             Ok(())
         })?;
     }
-    Ok(known.iter().filter_map(|k| k.id).collect())
+    Ok(known.into_iter().filter_map(|k| Some((k.id?, k.visits))).collect())
 }
 
 /// Noon of a day so many days ago; today it is now.
@@ -71,6 +73,7 @@ fn days_of(p: &Invented) -> Vec<i64> {
     days.extend(p.photographs.1);
     days.extend(p.yes.iter().filter_map(|y| y.word.as_ref()).flat_map(|w| [w.1, w.2 - 1]));
     days.extend(p.weeks.as_ref().map(|w| w.ago));
+    days.extend(p.visits.iter().map(|v| v.ago));
     days.extend(p.sessions.iter().map(|s| s.ago));
     days.extend(p.written.iter().map(|w| w.ago));
     days.extend(p.home.iter().flat_map(|h| (h.until..=h.from).filter(|ago| home_comes(h.from, h.until, *ago))));
@@ -118,6 +121,10 @@ impl Day<'_> {
         }
         if ago == 0 {
             keep_intake(w, self.atlas, id, &answers(self.atlas, p, self.today, self.today))?;
+        }
+        for visit in p.visits.iter().filter(|v| v.ago == ago) {
+            let conditions = json!({ "light": visit.light.1, "card": visit.card, "invented": true });
+            k.visits.push(w.add_visit(id, w.now(), &json(&conditions)?)?);
         }
         self.routine(w, id, k)?;
         if let Some(weeks) = p.weeks.as_ref().filter(|weeks| weeks.ago == ago) {

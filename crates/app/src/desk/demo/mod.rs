@@ -90,7 +90,8 @@ pub fn fill(desk: &Desk) -> Result<(), Error> {
     let (atlas, now, cabinet) = (desk.atlas(), keep::now(desk), desk.keep.cabinet());
     let people = people(desk)?;
     let clients = fill::all(&cabinet, &atlas, &people, today, now)?;
-    cabinet.write(now, |w| w.set(pictures::SETTING, Some(&pictures::setting(today, &clients, &[]))))
+    let visits: Vec<_> = clients.into_iter().map(|(_, visits)| visits).collect();
+    cabinet.write(now, |w| w.set(pictures::SETTING, Some(&pictures::setting(today, &visits, &[]))))
 }
 
 fn people(desk: &Desk) -> Result<Vec<scenario::Invented>, Error> {

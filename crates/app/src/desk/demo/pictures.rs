@@ -3,7 +3,7 @@
 use std::sync::{Arc, Mutex, PoisonError};
 use std::time::Duration;
 
-use cabinet::{Cabinet, ClientId, ConsentKind, Error, ErrorKind, Json, NewPhotograph, Writer};
+use cabinet::{Cabinet, ConsentKind, Error, ErrorKind, Json, NewPhotograph, VisitId, Writer};
 use colour::Tone;
 use phantom::{Person, Shot, Space, UnderEye};
 use serde_json::{Value, json};
@@ -46,7 +46,8 @@ impl Drawing {
 /// What the setting says.
 struct Made {
     day: Date,
-    clients: Vec<ClientId>,
+    /// The visits of each person, in the order of the scenario.
+    visits: Vec<Vec<VisitId>>,
     drawn: Vec<(usize, usize)>,
 }
 
@@ -54,22 +55,23 @@ impl Made {
     fn read(text: &str) -> Option<Made> {
         let said: Value = serde_json::from_str(text).ok()?;
         let numbers = |v: &Value| v.as_array().map(|all| all.iter().filter_map(Value::as_i64).collect::<Vec<_>>());
+        let visits = |v: &Value| Some(numbers(v)?.into_iter().map(VisitId::from_number).collect());
         let place = |v: &Value| {
             let pair = numbers(v)?;
             Some((usize::try_from(*pair.first()?).ok()?, usize::try_from(*pair.get(1)?).ok()?))
         };
         Some(Made {
             day: Date::parse(said.get("day")?.as_str()?)?,
-            clients: numbers(said.get("clients")?)?.into_iter().map(ClientId::from_number).collect(),
+            visits: said.get("visits")?.as_array()?.iter().filter_map(visits).collect(),
             drawn: said.get("drawn")?.as_array()?.iter().filter_map(place).collect(),
         })
     }
 }
 
 /// The setting of a demo that was made on this day.
-pub fn setting(day: Date, clients: &[ClientId], drawn: &[(usize, usize)]) -> String {
-    let clients: Vec<i64> = clients.iter().map(|c| c.number()).collect();
-    json!({ "day": day.to_string(), "clients": clients, "drawn": drawn }).to_string()
+pub fn setting(day: Date, visits: &[Vec<VisitId>], drawn: &[(usize, usize)]) -> String {
+    let visits: Vec<Vec<i64>> = visits.iter().map(|all| all.iter().map(|v| v.number()).collect()).collect();
+    json!({ "day": day.to_string(), "visits": visits, "drawn": drawn }).to_string()
 }
 
 /// Draws what is missing, on a thread of its own, until all is there or the desk has gone over to another practice.
@@ -115,7 +117,7 @@ fn one(cabinet: &Cabinet, desk: &Desk, people: &[Invented], finder: &Finder) -> 
     let Some((made, left, progress)) = left(cabinet, people)? else { return Ok(false) };
     desk.drawing.set(Some(progress));
     let Some(&(i, n)) = left.first() else { return Ok(false) };
-    let (Some(p), Some(id)) = (people.get(i), made.clients.get(i)) else { return Ok(false) };
+    let (Some(p), Some(visit)) = (people.get(i), made.visits.get(i).and_then(|v| v.get(n))) else { return Ok(false) };
     let taken = taken(p, n, finder);
     let at = moment(made.day, keep::now(desk), p.visits[n].ago);
     cabinet.write(at, |w| {
@@ -123,12 +125,12 @@ fn one(cabinet: &Cabinet, desk: &Desk, people: &[Invented], finder: &Finder) -> 
         if now.drawn.contains(&(i, n)) {
             return Ok(());
         }
-        // Somebody may have erased the client meanwhile.
-        if w.client(*id).is_ok() {
-            keep_visit(w, *id, p, &p.visits[n], &taken)?;
+        // Somebody may have taken it out meanwhile, or the client with it.
+        if w.visit(*visit).is_ok() {
+            keep_visit(w, *visit, p, &taken)?;
         }
         now.drawn.push((i, n));
-        w.set(SETTING, Some(&setting(now.day, &now.clients, &now.drawn)))
+        w.set(SETTING, Some(&setting(now.day, &now.visits, &now.drawn)))
     })?;
     Ok(true)
 }
@@ -178,10 +180,8 @@ fn shot(who: &Person, visit: &Visit, n: usize, k: usize) -> Shot {
     shot
 }
 
-fn keep_visit(w: &Writer<'_>, id: ClientId, p: &Invented, visit: &Visit, shown: &[Shown]) -> Result<(), Error> {
-    let words = |v: Value| Json::new(v.to_string());
-    let conditions = json!({ "light": visit.light.1, "card": visit.card, "invented": true });
-    let kept = w.add_visit(id, w.now(), &words(conditions)?)?;
+fn keep_visit(w: &Writer<'_>, kept: VisitId, p: &Invented, shown: &[Shown]) -> Result<(), Error> {
+    let id = w.visit(kept)?.client;
     let mut gathering = Gathering::default();
     for (k, one) in shown.iter().enumerate() {
         gathering.add(&one.taken);

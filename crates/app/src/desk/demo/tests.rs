@@ -35,7 +35,8 @@ fn made(name: &str, today: Date) -> (Folder, Cabinet, Atlas, Vec<Invented>, Vec<
     let cabinet =
         Cabinet::create(&folder.0, &Passphrase::new(keep::DEMO_PASSPHRASE), Cost::FOR_TESTS, now).expect("a cabinet");
     let (atlas, people) = people();
-    let clients = fill::all(&cabinet, &atlas, &people, today, now).expect("a demo");
+    let clients =
+        fill::all(&cabinet, &atlas, &people, today, now).expect("a demo").into_iter().map(|(id, _)| id).collect();
     (folder, cabinet, atlas, people, clients)
 }
 
