@@ -180,6 +180,38 @@ def command_line(line):
     ensure(done.returncode == 0, f"exit {done.returncode}: {done.stderr[:300]}")
 
 
+def demo_practice():
+    """A folder with the demo's practice, as `tragion desk --demo` makes it; and a file with its passphrase, which its own page tells."""
+    folder, said = PICTURES / "practice", PICTURES / "passphrase.txt"
+    if not folder.exists():
+        said.write_text("invented people only\n", encoding="utf-8")
+        desk = subprocess.Popen([BINARY, "desk", "--demo", "--no-open", "--cabinet", folder], stdout=subprocess.PIPE, text=True)
+        begun = time.monotonic()
+        ensure(desk.stdout.readline().startswith("http://127.0.0.1:"), "the demo gives no address")
+        took = time.monotonic() - begun
+        desk.kill()
+        desk.wait()
+        ensure(took < 10, f"the demo took {took:.1f} s to give its address")
+    return folder, said
+
+
+def cabinet_line(line):
+    """A line about a practice: its capitals stand for a practice, a backup of it, a folder, a client."""
+    folder, said = demo_practice()
+    words = shlex.split(line, comments=True)
+    fresh = PICTURES / f"fresh-{words[1]}"
+    path = fresh if words[1] == "restore" else folder
+    places = {"PATH": path, "FILE": PICTURES / "practice.tragion", "DIR": fresh, "N": 1}
+    words = [str(places.get(word, word)) for word in words]
+    os.environ["TRAGION_PASSPHRASE_FILE"] = str(said)
+    try:
+        done = tragion(*words[1:])
+    finally:
+        del os.environ["TRAGION_PASSPHRASE_FILE"]
+    ensure(done.returncode == 0, f"exit {done.returncode}: {done.stderr[:300]}")
+    ensure(path.exists() and (words[1] != "export" or any(fresh.iterdir())), "it left nothing behind")
+
+
 def folder_of_photographs(name):
     folder, drawn = PICTURES / name, sorted(PICTURES.glob("*.png"))
     ensure(drawn, "no photograph was drawn before this line")
@@ -217,7 +249,8 @@ def cases():
     for shell in ("bash", "zsh", "fish"):
         yield f"completions {shell}", completions, shell
     for path, line in shown_lines():
-        yield f"{path}: {line}", command_line, line
+        of_a_practice = line.split()[1] in ("backup", "restore", "export", "erase")
+        yield f"{path}: {line}", cabinet_line if of_a_practice else command_line, line
 
 
 def main():
@@ -244,7 +277,7 @@ def run():
             failed += 1
             print(f"FAILED  {name}\n        {type(error).__name__}: {error}")
     if not only:
-        for kind in ("screen", "draft", "routine", "refused", "command_line"):
+        for kind in ("screen", "draft", "routine", "refused", "command_line", "cabinet_line"):
             if kind not in kinds:
                 failed += 1
                 print(f"FAILED  no example or document has anything for `{kind}`")
