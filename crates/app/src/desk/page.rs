@@ -28,6 +28,8 @@ pub enum Here {
     Measure,
     /// A face on paper: belongs to the map, and brings its own margins.
     Paper,
+    /// A client's face on paper.
+    ClientPaper,
     /// None of it.
     Elsewhere,
 }
@@ -39,7 +41,7 @@ type Place = (&'static str, &'static str, &'static [Here]);
 const RAIL: [(bool, Place); 7] = [
     (false, ("/", "rail.start", &[Here::Start])),
     (true, ("/due", "rail.due", &[Here::Due])),
-    (true, ("/clients", "rail.clients", &[Here::Clients, Here::Visit, Here::Product])),
+    (true, ("/clients", "rail.clients", &[Here::Clients, Here::Visit, Here::Product, Here::ClientPaper])),
     (true, ("/routines", "rail.routines", &[Here::Routines])),
     (false, ("/map", "rail.map", &[Here::Map, Here::Paper])),
     (false, ("/measure", "rail.measure", &[Here::Measure])),
@@ -68,22 +70,26 @@ fn rail(here: Here) -> Markup {
 fn extras(here: Here) -> (&'static [&'static str], &'static [&'static str]) {
     match here {
         Here::Start | Here::Elsewhere => (&[], &[]),
-        Here::Due | Here::Clients => (&[], &["desk.js"]),
+        Here::Due => (&[], &["desk.js"]),
+        Here::Clients => (&["visit.css"], &["desk.js"]),
         Here::Visit => (&["measure-page.css", "visit.css"], &["desk.js", "face-map.js", "visit.js"]),
         Here::Product => (&["product.css"], &["desk.js"]),
         Here::Routines => (&["editor.css"], &["desk.js", "editor.js"]),
         Here::Practice => (&["practice.css"], &["desk.js", "practice.js"]),
         Here::Map => (&[], &["face-map.js"]),
         Here::Measure => (&["measure-page.css"], &["measure-page.js"]),
-        Here::Paper => (&["face-paper.css", "visit.css"], &["face-map.js"]),
+        Here::Paper => (&["face-paper.css"], &["face-map.js"]),
+        Here::ClientPaper => (&["face-paper.css", "visit.css"], &["desk.js", "face-map.js"]),
     }
 }
 
 /// A whole page. `title` comes before the name of the tool.
 pub fn whole(here: Here, title: &str, main: Markup) -> Markup {
     let me = visitor::me();
-    let behind =
-        matches!(here, Here::Due | Here::Clients | Here::Visit | Here::Product | Here::Routines | Here::Practice);
+    let behind = matches!(
+        here,
+        Here::Due | Here::Clients | Here::Visit | Here::Product | Here::ClientPaper | Here::Routines | Here::Practice
+    );
     let locks_in = me.as_ref().filter(|_| behind).and_then(|m| m.locks_in);
     let (styles, scripts) = extras(here);
     html! {

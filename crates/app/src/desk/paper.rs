@@ -39,5 +39,5 @@ pub fn page(atlas: &Atlas, shown: &Shown<'_>, looking: &Looking) -> Markup {
         @if let Some(bound) = shown.bound { (bound.on_paper(atlas)) }
         div.paper tabindex="0" role="region" aria-label=(text("mappage.paper")) { (PreEscaped(printed.svg)) }
     };
-    page::whole(Here::Paper, text("mappage.print"), main)
+    page::whole(if shown.bound.is_some() { Here::ClientPaper } else { Here::Paper }, text("mappage.print"), main)
 }

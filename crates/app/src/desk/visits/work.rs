@@ -283,6 +283,7 @@ pub async fn keep(State(desk): State<Arc<Desk>>, Path((id, visit, shot)): Path<(
         }
         let all = together(desk, cabinet, client, visit, Some(&shot.taken))?;
         let photo = cabinet.write(keep::now(desk), |w| {
+            w.require(client, ConsentKind::Care)?;
             if w.photographs(visit)?.len() != kept {
                 return Err(ErrorKind::Unchangeable("visit").into());
             }
