@@ -97,7 +97,7 @@ fn what_is_no_photograph_is_refused_in_words_on_the_same_page() {
     for address in ["/measure/99", "/measure/0"] {
         assert_eq!(leads_to(&desk.get(address)), "/measure?gone=1");
     }
-    assert_eq!(desk.get("/measure/x").status, 400);
+    assert_eq!(desk.get("/measure/x").status, 404);
     assert_eq!(desk.post("/measure/choose", "person=77").status, 404);
     let host = format!("host: 127.0.0.1:{}\r\n", desk.port);
     for address in ["/measure", "/measure/choose", "/measure/1/tone", "/measure/1/forget"] {
