@@ -8,10 +8,11 @@ import { binary, startBrowser, startDesk } from "./house.mjs";
 import look from "./look.mjs";
 import map from "./map.mjs";
 import measure from "./measure.mjs";
+import product from "./product.mjs";
 import runThrough from "./run-through.mjs";
 
 const only = process.argv[2] ?? "";
-const cases = [...firstMinute, ...runThrough, ...map, ...measure, ...look].filter((c) => c.name.includes(only));
+const cases = [...firstMinute, ...runThrough, ...map, ...measure, ...product, ...look].filter((c) => c.name.includes(only));
 
 let passed = 0;
 let failed = 0;
