@@ -5,17 +5,18 @@
 import { access } from "node:fs/promises";
 import firstMinute from "./first-minute.mjs";
 import { binary, startBrowser, startDesk } from "./house.mjs";
-import look from "./look.mjs";
 import editor from "./editor.mjs";
+import look from "./look.mjs";
 import map from "./map.mjs";
-import newUser from "./new-user.mjs";
 import measure from "./measure.mjs";
+import newUser from "./new-user.mjs";
 import practice from "./practice.mjs";
+import product from "./product.mjs";
 import runThrough from "./run-through.mjs";
 import visit from "./visit.mjs";
 
 const only = process.argv[2] ?? "";
-const cases = [...firstMinute, ...runThrough, ...map, ...measure, ...newUser, ...visit, ...editor, ...practice, ...look].filter((c) => c.name.includes(only));
+const cases = [...firstMinute, ...runThrough, ...map, ...measure, ...newUser, ...visit, ...editor, ...practice, ...product, ...look].filter((c) => c.name.includes(only));
 
 let passed = 0;
 let failed = 0;

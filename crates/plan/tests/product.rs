@@ -27,7 +27,7 @@ fn found(atlas: &Atlas, list: &str) -> Vec<String> {
 }
 
 fn check(list: &str, expected: &[&str]) {
-    assert_eq!(found(&atlas(), list), expected, "{list}");
+    assert_eq!(found(atlas(), list), expected, "{list}");
 }
 
 fn day(text: &str) -> Date {
@@ -141,8 +141,8 @@ fn a_part_of_a_word_or_of_a_name_is_no_match() {
         "Citrus Limon Juice",
         "Terpineol Acetate X",
     ] {
-        assert_eq!(found(&atlas, name), Vec::<String>::new(), "{name}");
-        let product = Product::read(&atlas, name);
+        assert_eq!(found(atlas, name), Vec::<String>::new(), "{name}");
+        let product = Product::read(atlas, name);
         assert_eq!(product.unknown, [name], "{name} is not handed back as written");
     }
 }
@@ -223,11 +223,11 @@ const HARMLESS: [&str; 68] = [
 fn harmless_names_find_nothing_and_all_are_handed_back() {
     let atlas = atlas();
     for parting in [", ", "; ", "\n", " • ", ",\n"] {
-        let product = Product::read(&atlas, &HARMLESS.join(parting));
+        let product = Product::read(atlas, &HARMLESS.join(parting));
         assert_eq!(product.found, []);
         assert_eq!(product.unknown, HARMLESS, "parted by {parting:?}");
         assert_eq!(product.names, HARMLESS.len());
-        assert_eq!(Judged::new(&atlas, &product, None).class, Class::Go);
+        assert_eq!(Judged::new(atlas, &product, None).class, Class::Go);
     }
 }
 
@@ -247,7 +247,7 @@ fn every_name_of_the_table_is_found_alone_and_among_others() {
                 format!("Aqua, {name}*, Glycerin"),
                 format!("Aqua\n{name} (0.1 %)\nGlycerin"),
             ] {
-                assert!(found(&atlas, &list).contains(&ingredient.name), "{name} is not found in {list:?}");
+                assert!(found(atlas, &list).contains(&ingredient.name), "{name} is not found in {list:?}");
             }
             names += 1;
         }
@@ -261,7 +261,7 @@ fn the_table_holds_no_name_twice_among_different_kinds_of_scent() {
     let atlas = atlas();
     for ingredient in &atlas.ingredients {
         for name in spellings(ingredient) {
-            let others: Vec<_> = found(&atlas, name).into_iter().filter(|n| *n != ingredient.name).collect();
+            let others: Vec<_> = found(atlas, name).into_iter().filter(|n| *n != ingredient.name).collect();
             let known = ["Lavandula Oil/Extract", "Lavandula Angustifolia Oil"];
             assert!(
                 others.iter().all(|n| known.contains(&n.as_str())),
@@ -275,7 +275,7 @@ fn the_table_holds_no_name_twice_among_different_kinds_of_scent() {
 #[test]
 fn written_position_share_and_may_are_kept() {
     let atlas = atlas();
-    let product = Product::read(&atlas, "Aqua, Tea Tree Oil (0,5 %), Parfum (Linalool 0.02%). May contain: Citral");
+    let product = Product::read(atlas, "Aqua, Tea Tree Oil (0,5 %), Parfum (Linalool 0.02%). May contain: Citral");
     let rows: Vec<_> = product.found.iter().map(|f| (f.written.as_str(), f.position, f.share_ppm, f.may)).collect();
     // What a bracket holds is a name of its own, with its own share.
     let expected = [
@@ -290,7 +290,7 @@ fn written_position_share_and_may_are_kept() {
 
 fn limit_of(list: &str) -> Limit {
     let atlas = atlas();
-    Judged::new(&atlas, &Product::read(&atlas, list), None).rows.first().expect("a row").limit
+    Judged::new(atlas, &Product::read(atlas, list), None).rows.first().expect("a row").limit
 }
 
 #[test]
@@ -310,7 +310,7 @@ const TODAY: &str = "2026-03-01";
 
 fn judged_for(list: &str, answers: impl Fn(&Atlas) -> Answers) -> Judged {
     let atlas = atlas();
-    Judged::new(&atlas, &Product::read(&atlas, list), Some((&answers(&atlas), day(TODAY))))
+    Judged::new(atlas, &Product::read(atlas, list), Some((&answers(atlas), day(TODAY))))
 }
 
 fn with(atlas: &Atlas, id: &str, own: Own) -> Answers {
@@ -417,29 +417,29 @@ proptest! {
     #[test]
     fn order_case_and_parting_change_nothing(names in lists(), parting in prop::sample::select(vec![", ", "; ", "\n", " | ", " • ", ",\n"])) {
         let atlas = atlas();
-        let plain = set(&atlas, &names.join(", "));
+        let plain = set(atlas, &names.join(", "));
         let mut turned = names.clone();
         turned.reverse();
-        prop_assert_eq!(&plain, &set(&atlas, &turned.join(parting)));
-        prop_assert_eq!(&plain, &set(&atlas, &names.join(parting).to_uppercase()));
-        prop_assert_eq!(&plain, &set(&atlas, &format!("INGREDIENTS: {}.", names.join(parting).to_lowercase())));
+        prop_assert_eq!(&plain, &set(atlas, &turned.join(parting)));
+        prop_assert_eq!(&plain, &set(atlas, &names.join(parting).to_uppercase()));
+        prop_assert_eq!(&plain, &set(atlas, &format!("INGREDIENTS: {}.", names.join(parting).to_lowercase())));
     }
 
     /// Naive oracle: each name by itself.
     #[test]
     fn a_list_finds_what_its_names_find(names in lists()) {
         let atlas = atlas();
-        let each: BTreeSet<String> = names.iter().flat_map(|n| set(&atlas, n)).collect();
-        prop_assert_eq!(each, set(&atlas, &names.join(", ")));
+        let each: BTreeSet<String> = names.iter().flat_map(|n| set(atlas, n)).collect();
+        prop_assert_eq!(each, set(atlas, &names.join(", ")));
     }
 
     #[test]
     fn no_text_panics_and_every_row_points_into_the_table(text in "(\\PC|[\\n\\t,;:()\\[\\]/%*.0-9+-]){0,400}") {
         let atlas = atlas();
-        let product = Product::read(&atlas, &text);
+        let product = Product::read(atlas, &text);
         prop_assert!(product.found.iter().all(|f| f.ingredient < atlas.ingredients.len() && f.position <= product.names));
         prop_assert!(product.unknown.len() <= product.names);
-        let judged = Judged::new(&atlas, &product, None);
+        let judged = Judged::new(atlas, &product, None);
         prop_assert_eq!(judged.class == Class::Go, product.found.is_empty());
     }
 
@@ -447,10 +447,10 @@ proptest! {
     #[test]
     fn a_condition_more_never_opens_anything(names in lists(), n in 0_usize..100) {
         let atlas = atlas();
-        let product = Product::read(&atlas, &names.join(", "));
+        let product = Product::read(atlas, &names.join(", "));
         let ix = plan::atlas::ConditionIx(n % atlas.conditions.len());
-        let class = |answers: &Answers| Judged::new(&atlas, &product, Some((answers, day(TODAY)))).class;
-        let without = Answers::all_no(&atlas);
+        let class = |answers: &Answers| Judged::new(atlas, &product, Some((answers, day(TODAY)))).class;
+        let without = Answers::all_no(atlas);
         prop_assert!(class(&without.clone().with(ix, Own::new(Answer::Yes))) >= class(&without));
     }
 }
@@ -460,7 +460,7 @@ fn the_longest_list_of_brackets_and_line_ends_is_read_in_no_time() {
     let atlas = atlas();
     for part in ["(", ")", "(a,", "a\n", "a/b/", "1,1%", "+/-(", "x,\nlimonene\n"] {
         let text: String = part.chars().cycle().take(MOST_CHARS).collect();
-        let product = Product::read(&atlas, &text);
+        let product = Product::read(atlas, &text);
         assert!(product.names <= MOST_CHARS);
     }
 }

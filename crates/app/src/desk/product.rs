@@ -57,7 +57,12 @@ fn person(desk: &Desk, cabinet: &Cabinet, form: &[u8], today: Date) -> Result<Op
         return Ok(Some(None));
     }
     let Ok(id) = named.parse() else { return Ok(None) };
-    let read = cabinet.read(|r| Person::to_work_with(r, &desk.atlas(), ClientId::from_number(id), today))?;
+    let id = ClientId::from_number(id);
+    let read = cabinet.read(|r| {
+        // Nobody of this number is not the same as no consent.
+        r.client(id)?;
+        Person::to_work_with(r, &desk.atlas(), id, today)
+    })?;
     Ok(Some(Some(read)))
 }
 
