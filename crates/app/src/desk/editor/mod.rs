@@ -41,6 +41,7 @@ pub fn routes() -> Router<Arc<Desk>> {
         .route("/routines/edit", post(edit).get(list))
         .route("/routines/{id}", get(open))
         .route("/routines/{id}/ready", get(ready::show))
+        .route("/routines/{id}/print", get(ready::show))
         .route("/routines/{id}/versions", get(versions::show))
 }
 
@@ -220,6 +221,7 @@ fn edited(desk: &Desk, cabinet: &Cabinet, form: &[u8], today: Date, part: bool) 
         Ok((self::whose(r, &atlas, client, today)?.0, kept))
     })?;
     let mut hand = Hand::read(&atlas, form);
+    hand.both &= whose.one_hand.is_none();
     let action = value(form, "do").unwrap_or_default();
     let mut drafted = None;
     match action.as_str() {
