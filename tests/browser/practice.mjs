@@ -1,27 +1,16 @@
 // The practice's page: by keyboard alone, without script, and looked at at every width, on a practice of its own.
 
-import { mkdtemp, rm, writeFile } from "node:fs/promises";
-import { tmpdir } from "node:os";
-import path from "node:path";
-import { ensure, ensureAccessible, ensureNoSideways, shot, startDesk, watchedPage } from "./house.mjs";
+import { ensure, ensureAccessible, ensureNoSideways, passphrase, shot, startDesk, watchedPage } from "./house.mjs";
 
 const WIDTHS = [[1440, 900], [820, 1180], [360, 740], [320, 640]];
 
 /** Runs with a desk on a new practice, unlocked by a file; `enter` lets a page in. */
 async function inPractice(work) {
-  const folder = await mkdtemp(path.join(tmpdir(), "tragion-practice-"));
-  const secret = path.join(folder, "passphrase.txt");
-  await writeFile(secret, "horse lamp river seven\n");
-  process.env.TRAGION_PASSPHRASE_FILE = secret;
-  let desk;
+  const desk = await startDesk(["--today", "2026-03-01"], { unlocked: true });
   try {
-    desk = await startDesk(["--cabinet", path.join(folder, "practice"), "--today", "2026-03-01"]);
-    const open = desk.said().match(/http:\S+/)[0];
-    await work({ address: desk.address, enter: (page) => page.goto(open, { waitUntil: "networkidle" }) });
+    await work({ address: desk.address, enter: (page) => page.goto(desk.printed, { waitUntil: "networkidle" }) });
   } finally {
-    delete process.env.TRAGION_PASSPHRASE_FILE;
-    desk?.stop();
-    await rm(folder, { recursive: true, force: true });
+    await desk.stop();
   }
 }
 
@@ -200,6 +189,57 @@ export default [
         plain.calm();
         await plain.close();
       });
+    },
+  },
+  {
+    name: "practice: clients from a pasted table, one of them erased, a backup from a file; axe-core on each page",
+    async run({ browser }) {
+      for (const [width, height] of [[1440, 900], [360, 740]]) {
+        await inPractice(async ({ address, enter }) => {
+          const { page, close } = await watchedPage(browser, address, { viewport: { width, height } });
+          await enter(page);
+          const seen = async (name) => {
+            await ensureNoSideways(page, `${name} at ${width} px`);
+            await shot(page, `practice-${name}-${width}-light`);
+            await ensureAccessible(page, `${name} at ${width} px`);
+          };
+          await page.goto(`${address}practice/import`);
+          await page.locator("#pasted").fill("name,born,email\nBo Example,1980,bo@example.org\n,1970,nobody@example.org\nCleo Example,soon,cleo@example.org");
+          await page.locator("main button.go").click();
+          await page.getByText("Nothing is kept yet.").waitFor();
+          await seen("import-look");
+          await page.locator("main button.go").click();
+          await page.getByText("Clients are here").waitFor();
+          ensure((await page.locator("#mend").inputValue()).includes("nobody@example.org"), "the row to mend is not handed back");
+          await seen("import-done");
+          await page.goto(`${address}clients`);
+          await page.getByRole("link", { name: /Bo Example/ }).first().click();
+          await page.getByRole("link", { name: "Erase this person" }).click();
+          await page.getByLabel(/To erase, type/).fill("Bo");
+          await page.getByRole("button", { name: "Erase this person" }).click();
+          await page.getByRole("alert").waitFor();
+          await seen("erase-one");
+          await page.getByLabel(/To erase, type/).fill("Bo Example");
+          await page.getByRole("button", { name: "Erase this person" }).click();
+          await page.getByText("It is gone.").waitFor();
+          await page.goto(`${address}practice/backups`);
+          await page.getByRole("button", { name: "Make one in the practice's folder" }).click();
+          const coming = page.waitForEvent("download");
+          await page.getByRole("button", { name: "Make one and take it along" }).click();
+          const file = await (await coming).path();
+          await page.locator(".backups summary").first().click();
+          await seen("backups-open");
+          await page.getByRole("button", { name: "Lock" }).click();
+          await page.goto(`${address}begin/restore`);
+          await seen("begin-restore");
+          await page.getByLabel("From a file, chosen below").check();
+          await page.getByLabel(/^Passphrase/).fill(passphrase);
+          await page.locator("#file").setInputFiles(file);
+          await page.locator("main button.go").click();
+          await page.getByText("every page of it holds").waitFor();
+          await close();
+        });
+      }
     },
   },
 ];

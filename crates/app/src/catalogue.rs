@@ -16,6 +16,7 @@ const ENGLISH: &[(&str, &str)] = &[
     ("text/en-visit.toml", include_str!("../text/en-visit.toml")),
     ("text/en-editor.toml", include_str!("../text/en-editor.toml")),
     ("text/en-practice.toml", include_str!("../text/en-practice.toml")),
+    ("text/en-product.toml", include_str!("../text/en-product.toml")),
     ("text/en-demo.toml", include_str!("../text/en-demo.toml")),
 ];
 
@@ -107,4 +108,4 @@ pub fn full_stop(words: &str) -> String {
 
 #[cfg(test)]
 #[path = "catalogue_tests.rs"]
-mod tests;
+pub(crate) mod tests;

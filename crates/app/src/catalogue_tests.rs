@@ -107,7 +107,7 @@ const ALLOWED: &[(&str, &str)] = &[
     ("data/screening", "toxin"),
 ];
 
-fn claims_in(text: &str) -> Vec<&'static str> {
+pub(crate) fn claims_in(text: &str) -> Vec<&'static str> {
     let text = text.to_lowercase();
     // "Health" and "healthy" are no claims.
     let begins = |at: usize| {

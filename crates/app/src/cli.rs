@@ -25,6 +25,7 @@ pub fn command() -> Command {
         .subcommand(check())
         .subcommand(map())
         .subcommand(measure())
+        .subcommand(product())
         .subcommand(card())
         .subcommand(phantom())
         .subcommand(backup())
@@ -206,6 +207,17 @@ fn measure() -> Command {
         // For testing how well values repeat, on photographs that were not taken for it; nobody else should need it.
         .arg(flag("past-gates", text("cli.past_gates")).hide(true).conflicts_with("overlay"))
         .arg(json())
+}
+
+fn product() -> Command {
+    Command::new("product")
+        .about(text("product.cli"))
+        .after_help(text("product.cli_more"))
+        .arg(input("file", "FILE", text("product.cli_file")))
+        .arg(output("answers", "ANSWERS", text("product.cli_answers")))
+        .arg(json())
+        .arg(today())
+        .arg(atlas())
 }
 
 fn card() -> Command {

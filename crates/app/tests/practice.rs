@@ -470,6 +470,82 @@ fn own_tools_techniques_lines_and_products_are_kept() {
     practice.get("/practice").says(200, "Own tools");
 }
 
+/// The most memory the desk has held so far, in kilobytes.
+#[cfg(target_os = "linux")]
+fn most_memory(practice: &Practice) -> u64 {
+    let status = fs::read_to_string(format!("/proc/{}/status", practice.child.id())).expect("its status");
+    between(&status, "VmHWM:", "kB").trim().parse().expect("a number")
+}
+
+/// 80 MB of photographs: neither an export nor an upload is in memory whole, and nobody who takes nothing holds a lock up.
+#[test]
+#[cfg(target_os = "linux")]
+fn large_files_flow_through_and_a_lock_does_not_wait_for_them() {
+    let old = Folder::new("practice-large");
+    made(&old);
+    let at = old.file("practice");
+    let cabinet = Cabinet::open(Path::new(&at), &Passphrase::new(WORDS), now()).expect("opens");
+    // Bytes that no packing makes smaller.
+    let mut state = 1_u64;
+    let mut noise = || {
+        state = state.wrapping_mul(6_364_136_223_846_793_005).wrapping_add(1_442_695_040_888_963_407);
+        (state >> 33) as u8
+    };
+    cabinet
+        .write(now(), |w| {
+            let visit = w.visits(cabinet::ClientId::from_number(1))?[0].id;
+            for _ in 0..16 {
+                let bytes: Vec<u8> = (0..5_000_000).map(|_| noise()).collect();
+                let shot = NewPhotograph { shot: "front", media: "image/jpeg", width: 8, height: 8, bytes: &bytes };
+                w.add_photograph(visit, &shot)?;
+            }
+            Ok(())
+        })
+        .expect("written");
+    let stick = old.file("stick.tragion-backup");
+    let backup = cabinet.backup_to(Path::new(&stick), now()).expect("a backup");
+    assert!(backup.size > 80_000_000, "{}", backup.size);
+    drop(cabinet);
+
+    let new = Folder::new("practice-large-new");
+    let practice = Practice::start(&new, false);
+    let before = most_memory(&practice);
+    let bytes = fs::read(&stick).expect("a backup");
+    let sent =
+        practice.send("/begin/restore", &[("passphrase", "not it at all"), ("which", "")], Some(("stick", &bytes)));
+    sent.says(422, "not the passphrase of the day");
+    let grown = most_memory(&practice) - before;
+    assert!(grown < 30_000, "an upload of {} bytes took {grown} kB", bytes.len());
+    drop(practice);
+
+    let practice = Practice::start(&old, true);
+    // So large a store is looked at whole beside the work, and the result stands on the page.
+    let looked = (0..600).any(|_| {
+        std::thread::sleep(Duration::from_millis(100));
+        practice.get("/practice").text().contains("The whole store was looked at: every page holds.")
+    });
+    assert!(looked, "the look at the whole store came to no end within a minute");
+    let before = most_memory(&practice);
+    let whole = practice.get("/practice/export/practice.zip");
+    assert!(whole.body.len() > 80_000_000, "{} bytes", whole.body.len());
+    let grown = most_memory(&practice) - before;
+    assert!(grown < 45_000, "an export of {} bytes took {grown} kB", whole.body.len());
+    // Somebody begins to take it along, and takes nothing.
+    let mut stalled = TcpStream::connect(("127.0.0.1", practice.port)).expect("the desk listens");
+    let host = format!("host: 127.0.0.1:{}\r\ncookie: {}\r\n", practice.port, practice.cookie);
+    stalled.write_all(format!("GET /practice/export/practice.zip HTTP/1.0\r\n{host}\r\n").as_bytes()).expect("sent");
+    let mut first = [0; 12];
+    stalled.read_exact(&mut first).expect("it begins");
+    std::thread::sleep(Duration::from_millis(500));
+    let since = std::time::Instant::now();
+    assert_eq!(practice.post("/lock", &[]).to(), "/unlock");
+    assert!(since.elapsed() < Duration::from_secs(5), "the lock waited {:?}", since.elapsed());
+    // What is broken off is no whole file.
+    let mut rest = Vec::new();
+    let _ = stalled.read_to_end(&mut rest);
+    assert!(rest.len() < 80_000_000, "{} bytes came after the lock", rest.len());
+}
+
 /// A browser on the network: TLS 1.3, and only under the certificate whose fingerprint the desk shows.
 #[derive(Debug)]
 struct Pinned(String, Arc<rustls::crypto::CryptoProvider>);

@@ -456,6 +456,11 @@ fn parse_head(bytes: &[u8], path: &Path) -> Result<Head, Error> {
     })
 }
 
+/// Whether these bytes are the head of a backup, for the fuzzer.
+pub fn is_head(bytes: &[u8], size: u64) -> bool {
+    parse_head(bytes, Path::new("")).is_ok_and(|head| head.length.checked_add(HEAD as u64) == Some(size))
+}
+
 /// Length and SHA-256 of a file after its first `skip` bytes.
 fn digest(path: &Path, skip: u64) -> Result<(u64, String), Error> {
     let io = |e| Error::io(path, &e);

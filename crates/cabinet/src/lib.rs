@@ -54,6 +54,23 @@ mod text;
 mod time;
 mod visits;
 
+/// The readers of bytes that lie in clear, for the fuzzer in `fuzz/`: nothing else has a use for them.
+#[doc(hidden)]
+pub mod outside {
+    /// A cabinet's header, as it lies there and with a sum that holds. Whether either is read.
+    pub fn header(bytes: &[u8]) -> bool {
+        let sealed = std::str::from_utf8(bytes).map(|text| crate::header::sealed(text.to_owned()));
+        let read = |bytes: &[u8]| crate::header::Header::parse(bytes).is_ok();
+        read(bytes) || sealed.is_ok_and(|text| read(text.as_bytes()))
+    }
+
+    /// A backup's head, likewise, in a file of this size.
+    pub fn backup_head(bytes: &[u8], size: u64) -> bool {
+        let sealed = std::str::from_utf8(bytes).map(|text| crate::header::sealed(text.to_owned()));
+        crate::backup::is_head(bytes, size) || sealed.is_ok_and(|text| crate::backup::is_head(text.as_bytes(), size))
+    }
+}
+
 pub use access::{Done, Reader, Writer};
 pub use attempts::wait as wait_after;
 pub use backup::{BackupInfo, Incoming};

@@ -143,6 +143,15 @@ impl Reader<'_> {
         self.all(&format!("{PHOTOGRAPH} WHERE visit = ?1 ORDER BY id"), [visit], photograph)
     }
 
+    /// The photograph of a visit that is these very bytes, if there is one.
+    ///
+    /// # Errors
+    /// Of the store.
+    pub fn photograph_of(&self, visit: VisitId, bytes: &[u8]) -> Result<Option<PhotographId>, Error> {
+        let sha256: [u8; 32] = Sha256::digest(bytes).into();
+        self.first("SELECT id FROM photographs WHERE visit = ?1 AND sha256 = ?2", (visit, sha256), |r| r.get(0))
+    }
+
     /// The bytes of a photograph as they were taken, held against their checksum.
     ///
     /// # Errors

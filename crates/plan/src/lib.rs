@@ -3,6 +3,7 @@
 pub mod atlas;
 pub mod check;
 pub mod draft;
+pub mod product;
 pub mod reading;
 pub mod request;
 pub mod routine;

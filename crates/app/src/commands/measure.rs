@@ -15,6 +15,7 @@ use crate::catalogue::{fill, text};
 use crate::files;
 use crate::json::measure::{PhotoOut, RefusedOut, VisitOut};
 use crate::measuring::card::Asked;
+use crate::measuring::figures::Looked;
 use crate::measuring::visit::Gathering;
 use crate::measuring::{Taken, Told, many, overlay};
 use crate::outcome::{Code, Outcome};
@@ -91,7 +92,7 @@ fn draw(path: &Path, taken: &Taken) -> Result<String, Refused> {
     let bytes = files::bytes(path).map_err(|f| Refused(f.first().map_or(String::new(), |f| f.message.clone())))?;
     let photo = own::photograph(&bytes)?;
     let photo = if taken.mirrored { own::turned_over(photo) } else { photo };
-    Ok(overlay::svg(taken, &overlay::carried(&photo)?, "tragion"))
+    Ok(overlay::svg(&Looked::of(taken), &overlay::carried(&photo)?, "tragion"))
 }
 
 /// What is printed, as it comes.

@@ -9,6 +9,7 @@ mod export;
 mod map;
 mod measure;
 mod phantom;
+mod product;
 mod restore;
 mod screen;
 mod store;
@@ -34,6 +35,7 @@ pub fn run(matches: &ArgMatches) -> Outcome {
         Some(("check", args)) => check::run(args),
         Some(("map", args)) => map::run(args),
         Some(("measure", args)) => measure::run(args),
+        Some(("product", args)) => product::run(args),
         Some(("card", args)) => card::run(args),
         Some(("phantom", args)) => phantom::run(args),
         Some(("backup", args)) => backup::run(args),

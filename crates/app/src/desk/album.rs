@@ -9,6 +9,7 @@ use plan::atlas::Atlas;
 use plan::draft::Draft;
 use vision::Photograph;
 
+use super::visits::memory::Memory;
 use crate::own::{self, Reading, Refused, Seen, invented};
 
 /// At most so many faces are kept; the oldest is forgotten.
@@ -16,9 +17,9 @@ pub const MOST_FACES: usize = 8;
 /// At most so many routines wait for a face.
 const MOST_ROUTINES: usize = 4;
 /// The longer side of a photograph as a page shows it, in pixels.
-const SHOWN_PX: u32 = 1600;
+pub const SHOWN_PX: u32 = 1600;
 /// The longer side of a small picture, in pixels.
-const SMALL_PX: u32 = 360;
+pub const SMALL_PX: u32 = 360;
 
 /// The demo's people: the seed of each, and how they turn toward the camera, in degrees (yaw, pitch, roll).
 pub const PEOPLE: [(u64, [f64; 3]); 6] = [
@@ -50,6 +51,16 @@ pub struct Held {
 }
 
 impl Face {
+    /// A face as it was found, under a number.
+    ///
+    /// # Errors
+    /// Its picture can't be written for a page.
+    pub fn new(id: u64, invented: Option<usize>, seen: Seen, hands: Hands) -> Result<Face, Refused> {
+        let broken = |_| Refused(crate::catalogue::text("photo.broken").to_owned());
+        let jpeg = seen.photo.jpeg(SHOWN_PX, 88).map_err(broken)?;
+        Ok(Face { id, invented, jpeg, held: Mutex::new(Held { seen, hands }) })
+    }
+
     /// The map, for as long as the guard lives.
     pub fn held(&self) -> MutexGuard<'_, Held> {
         self.held.lock().unwrap_or_else(PoisonError::into_inner)
@@ -84,6 +95,8 @@ struct Kept {
 pub struct Album {
     kept: Mutex<Kept>,
     people: [OnceLock<Option<Drawn>>; PEOPLE.len()],
+    /// What is behind the practice's door.
+    pub practice: Memory,
 }
 
 impl Album {
@@ -127,12 +140,10 @@ impl Album {
         invented: Option<usize>,
     ) -> Result<Arc<Face>, Refused> {
         let seen = own::read(atlas, own::places(), photo, reading)?;
-        let broken = |_| Refused(crate::catalogue::text("photo.broken").to_owned());
-        let jpeg = seen.photo.jpeg(SHOWN_PX, 88).map_err(broken)?;
+        let face = Face::new(0, invented, seen, Hands::default())?;
         let mut kept = self.kept();
         kept.last += 1;
-        let held = Mutex::new(Held { seen, hands: Hands::default() });
-        let face = Arc::new(Face { id: kept.last, invented, jpeg, held });
+        let face = Arc::new(Face { id: kept.last, ..face });
         kept.faces.push_back(face.clone());
         while kept.faces.len() > MOST_FACES {
             kept.faces.pop_front();
@@ -152,6 +163,7 @@ impl Album {
 
     /// Forgets every face and routine.
     pub fn forget_all(&self) {
+        self.practice.forget();
         let mut kept = self.kept();
         kept.faces.clear();
         kept.routines.clear();

@@ -21,6 +21,7 @@ pub fn named(name: &str) -> Option<Asset> {
         "visit.js" => ("text/javascript; charset=utf-8", include_bytes!("../../assets/visit.js")),
         "editor.css" => ("text/css; charset=utf-8", include_bytes!("../../assets/editor.css")),
         "editor.js" => ("text/javascript; charset=utf-8", include_bytes!("../../assets/editor.js")),
+        "product.css" => ("text/css; charset=utf-8", include_bytes!("../../assets/product.css")),
         "practice.css" => ("text/css; charset=utf-8", include_bytes!("../../assets/practice.css")),
         "practice.js" => ("text/javascript; charset=utf-8", include_bytes!("../../assets/practice.js")),
         "face-paper.css" => ("text/css; charset=utf-8", include_bytes!("../../assets/face-paper.css")),

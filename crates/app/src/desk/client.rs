@@ -231,6 +231,7 @@ fn screening(atlas: &Atlas, at: &str, s: &Shown, today: Date) -> Markup {
                 a.button.go[p.asked.is_none()] href={ (at) "/intake" } {
                     (text(if p.asked.is_some() { "screening.again" } else { "screening.begin" }))
                 }
+                a.button href={ "/product?client=" (s.person.client.id) } { (text("product.to")) }
             }
             (words(atlas, at, s, today))
         }

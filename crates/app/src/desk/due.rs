@@ -75,6 +75,11 @@ fn due_page(atlas: &Atlas, due: &[(Due, Option<Session>)], any: u64) -> Markup {
     page::whole(Here::Due, text("due.title"), main)
 }
 
+/// Whether a word says what can be felt.
+pub fn is_felt(word: &str) -> bool {
+    FELT.iter().any(|(known, _)| *known == word)
+}
+
 /// What can be felt at a step, by its word in files.
 const FELT: [(&str, &str); 7] = [
     ("easy", "felt.easy"),

@@ -17,7 +17,7 @@ use super::map_routes::{beside, ok, to, value};
 use super::page::{self, Here};
 use super::reply::html as answer_html;
 use super::visitor::{self, me, same};
-use super::{Desk, keep};
+use super::{Desk, demo, keep};
 use crate::catalogue::{fill, text};
 
 type Shared = State<Arc<Desk>>;
@@ -92,6 +92,9 @@ async fn late(request: Request) -> Response {
 
 /// The first time: which practice.
 async fn begin(State(desk): Shared) -> Response {
+    if desk.keep.is_demo() {
+        return ok(demo::leave_page());
+    }
     if desk.keep.is_there() { to("/due") } else { ok(begin_page(&desk, None)) }
 }
 
@@ -114,7 +117,7 @@ fn begin_page(desk: &Desk, wrong: Option<&str>) -> Markup {
                     p.hint { (fill("keep.where", &[("folder", &desk.keep.folder().display())])) }
                 }
             }
-            (super::demo::offer())
+            (demo::offer())
             section.plain aria-labelledby="none-title" {
                 h2 #none-title { (text("keep.none_title")) }
                 p { (text("keep.none")) " " a href="/" { (text("keep.first_minute")) } }
@@ -152,6 +155,14 @@ async fn make(State(desk): Shared, request: Request) -> Response {
         Err(response) => return response,
     };
     beside(move || {
+        match value(&body, "which").as_deref() {
+            Some("demo") => return demo::open(&desk).unwrap_or_else(|error| keep::told(&desk, &error)),
+            Some("leave") => return demo::leave(&desk),
+            _ => {}
+        }
+        if desk.keep.is_demo() {
+            return to("/begin");
+        }
         let typed = value(&body, "passphrase").unwrap_or_default();
         if value(&body, "again").as_deref() != Some(&typed) {
             return keep::again(begin_page(&desk, Some(text("keep.not_the_same"))));
@@ -192,7 +203,7 @@ async fn ask(State(desk): Shared, request: Request) -> Response {
     }
     let here = back(said);
     // Nothing in the demo is anybody's: its door stands open until it is locked.
-    if desk.keep.demo && desk.keep.cabinet().is_unlocked() && desk.visitors.never_locked() {
+    if desk.keep.is_demo() && desk.keep.cabinet().is_unlocked() && desk.visitors.never_locked() {
         return let_in(&desk, &here);
     }
     if here == "/unlocked" && me().is_some_and(|m| m.inside) {
@@ -210,7 +221,7 @@ fn ask_page(desk: &Desk, back: &str, wrong: Option<&str>) -> Markup {
         div.narrow {
             h1 { (text("keep.locked_title")) }
             p.lead { (text("keep.locked_lead")) }
-            @if desk.keep.demo { p.gently { (fill("keep.demo_passphrase", &[("passphrase", &keep::DEMO_PASSPHRASE)])) } }
+            @if desk.keep.is_demo() { p.gently { (fill("keep.demo_passphrase", &[("passphrase", &keep::DEMO_PASSPHRASE)])) } }
             @if let Some(wrong) = wrong { div.missing role="alert" { p { (wrong) } } }
             form method="post" action="/unlock" {
                 (visitor::token())
@@ -297,12 +308,12 @@ async fn open(State(desk): Shared, Path(key): Path<String>) -> Response {
 /// In words: what went wrong, and what to do.
 pub fn at_start(desk: &Desk, passphrase: Option<Passphrase>) -> Result<(), String> {
     let now = keep::now(desk);
-    let passphrase = if desk.keep.demo { Some(Passphrase::new(keep::DEMO_PASSPHRASE)) } else { passphrase };
+    let passphrase = if desk.keep.is_demo() { Some(Passphrase::new(keep::DEMO_PASSPHRASE)) } else { passphrase };
     let Some(passphrase) = passphrase else { return Ok(()) };
     let opened = if desk.keep.is_there() {
         desk.keep.unlock(&passphrase, now)
     } else {
-        desk.keep.create(&passphrase, now).and_then(|()| if desk.keep.demo { super::demo::fill(desk) } else { Ok(()) })
+        desk.keep.create(&passphrase, now).and_then(|()| if desk.keep.is_demo() { demo::fill(desk) } else { Ok(()) })
     };
     opened.map_err(|error| error.to_string())?;
     super::practice::opened(desk);

@@ -1,7 +1,7 @@
 //! The practice's cabinet at the desk: where it is, what time it is, and how its errors are told.
 
-use std::path::{Path, PathBuf};
-use std::sync::{Arc, PoisonError, RwLock};
+use std::path::PathBuf;
+use std::sync::{Arc, PoisonError, RwLock, RwLockReadGuard};
 
 use axum::http::StatusCode;
 use axum::response::Response;
@@ -25,37 +25,73 @@ pub const DEMO_PASSPHRASE: &str = "invented people only";
 
 /// Where the practice is kept, and the cabinet once it is there.
 pub struct Keep {
+    place: RwLock<Place>,
+    /// Where the real practice is, and where the demo; none: nowhere to go over to.
+    folders: [Option<PathBuf>; 2],
+}
+
+/// One practice.
+struct Place {
     folder: PathBuf,
-    cabinet: RwLock<Arc<Cabinet>>,
-    /// Whether this is the demo: invented people, a passphrase that everybody may know.
-    pub demo: bool,
+    cabinet: Arc<Cabinet>,
+    demo: bool,
+}
+
+impl Place {
+    fn at(folder: PathBuf, demo: bool) -> Place {
+        Place { cabinet: Arc::new(Cabinet::at(&folder)), folder, demo }
+    }
 }
 
 impl Keep {
     /// A practice kept in this folder, there or not.
     pub fn new(folder: PathBuf, demo: bool) -> Keep {
-        let cabinet = RwLock::new(Arc::new(Cabinet::at(&folder)));
-        Keep { folder, cabinet, demo }
+        let other = usual_folder(!demo).filter(|other| *other != folder);
+        let folders = if demo { [other, Some(folder.clone())] } else { [Some(folder.clone()), other] };
+        Keep { place: RwLock::new(Place::at(folder, demo)), folders }
+    }
+
+    fn place(&self) -> RwLockReadGuard<'_, Place> {
+        self.place.read().unwrap_or_else(PoisonError::into_inner)
     }
 
     /// The folder.
-    pub fn folder(&self) -> &Path {
-        &self.folder
+    pub fn folder(&self) -> PathBuf {
+        self.place().folder.clone()
+    }
+
+    /// Whether this is the demo: invented people, a passphrase that everybody may know.
+    pub fn is_demo(&self) -> bool {
+        self.place().demo
     }
 
     /// Whether there is a practice.
     pub fn is_there(&self) -> bool {
-        Cabinet::is_in(&self.folder)
+        Cabinet::is_in(&self.place().folder)
     }
 
     /// The cabinet, locked or not.
     pub fn cabinet(&self) -> Arc<Cabinet> {
-        self.cabinet.read().unwrap_or_else(PoisonError::into_inner).clone()
+        self.place().cabinet.clone()
     }
 
     /// Puts another cabinet in its place: one that was made or restored.
     pub fn replace(&self, cabinet: Cabinet) {
-        *self.cabinet.write().unwrap_or_else(PoisonError::into_inner) = Arc::new(cabinet);
+        self.place.write().unwrap_or_else(PoisonError::into_inner).cabinet = Arc::new(cabinet);
+    }
+
+    /// Locks this practice and goes over to the demo, or from the demo to the real one; false where there is no such way.
+    pub fn go_over(&self, demo: bool) -> bool {
+        let before = self.cabinet();
+        let mut place = self.place.write().unwrap_or_else(PoisonError::into_inner);
+        if place.demo == demo {
+            return false;
+        }
+        let Some(folder) = self.folders[usize::from(demo)].clone() else { return false };
+        *place = Place::at(folder, demo);
+        drop(place);
+        before.lock();
+        true
     }
 
     /// Makes the practice.
@@ -63,7 +99,7 @@ impl Keep {
     /// # Errors
     /// Of the cabinet.
     pub fn create(&self, passphrase: &Passphrase, now: Time) -> Result<(), Error> {
-        let cabinet = Cabinet::create(&self.folder, passphrase, Cost::STANDARD, now)?;
+        let cabinet = Cabinet::create(&self.folder(), passphrase, Cost::STANDARD, now)?;
         cabinet.lock_after(Some(60 * USUAL_LOCK_MINUTES));
         self.replace(cabinet);
         Ok(())

@@ -18,6 +18,7 @@ use super::form::Ask;
 use super::looking::Looking;
 use super::own_face::{self, Shown};
 use super::reply::{self, html};
+use super::visits::bound::Bound;
 use super::whose::{self, Note};
 use super::{Desk, hands, page, paper, routine};
 use crate::catalogue::{fill, text};
@@ -67,7 +68,8 @@ pub fn to(address: &str) -> Response {
     response
 }
 
-fn jpeg(bytes: Vec<u8>) -> Response {
+/// A picture that no cache keeps.
+pub fn jpeg(bytes: Vec<u8>) -> Response {
     let mut response = Response::new(Body::from(bytes));
     response.headers_mut().insert(header::CONTENT_TYPE, HeaderValue::from_static("image/jpeg"));
     response.headers_mut().insert(header::CACHE_CONTROL, HeaderValue::from_static("no-store"));
@@ -210,9 +212,13 @@ async fn onto(State(desk): Shared, request: Request) -> Response {
 }
 
 /// What a page about a face is made from.
-struct Found {
-    face: Option<Arc<Face>>,
-    routine: Option<Arc<Onto>>,
+pub struct Found {
+    /// The face; none: the drawn one.
+    pub face: Option<Arc<Face>>,
+    /// The routine upon it.
+    pub routine: Option<Arc<Onto>>,
+    /// Whose it is, where it is a client's.
+    pub bound: Option<Bound>,
 }
 
 impl Found {
@@ -221,14 +227,14 @@ impl Found {
             "drawn" => None,
             id => Some(desk.album.face(id.parse().ok()?)?),
         };
-        Some(Found { face, routine: looking.routine.and_then(|r| desk.album.routine(r)) })
+        Some(Found { face, bound: None, routine: looking.routine.and_then(|r| desk.album.routine(r)) })
     }
 
     /// Answers with a page or a part about this face.
-    fn show(&self, alert: Option<&str>, make: impl FnOnce(&Shown<'_>) -> Markup) -> Response {
+    pub fn show(&self, alert: Option<&str>, make: impl FnOnce(&Shown<'_>) -> Markup) -> Response {
         let held = self.face.as_ref().map(|f| f.held());
         let of = self.face.as_deref().zip(held.as_deref());
-        ok(make(&Shown { of, routine: self.routine.as_deref(), alert }))
+        ok(make(&Shown { of, routine: self.routine.as_deref(), bound: self.bound.as_ref(), alert }))
     }
 }
 
@@ -236,7 +242,8 @@ fn gone() -> Response {
     to("/map?gone=1")
 }
 
-fn is_part(headers: &HeaderMap) -> bool {
+/// Whether a script asks for the part that changes alone.
+pub fn is_part(headers: &HeaderMap) -> bool {
     headers.contains_key("x-part")
 }
 
@@ -251,7 +258,8 @@ async fn look(State(desk): Shared, Path(id): Path<String>, headers: HeaderMap, u
     .await
 }
 
-fn answer(desk: &Desk, shown: &Shown<'_>, looking: &Looking, part: bool) -> Markup {
+/// The page, or its part that changes.
+pub fn answer(desk: &Desk, shown: &Shown<'_>, looking: &Looking, part: bool) -> Markup {
     if part { own_face::part(&desk.atlas(), shown, looking) } else { own_face::page(&desk.atlas(), shown, looking) }
 }
 
@@ -295,7 +303,7 @@ async fn correct(State(desk): Shared, Path(id): Path<String>, request: Request) 
 }
 
 /// Takes every handle that a form names to its place; on a refusal everything stays as it was.
-fn drag(desk: &Desk, face: &Face, body: &[u8]) -> Result<(), String> {
+pub fn drag(desk: &Desk, face: &Face, body: &[u8]) -> Result<(), String> {
     let mut held = face.held();
     let mut changed = held.hands.clone();
     for (name, at) in form_urlencoded::parse(body).filter(|(name, _)| name != super::visitor::TOKEN) {

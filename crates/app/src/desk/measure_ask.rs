@@ -72,7 +72,7 @@ pub fn page(tone: Option<Tone>, mirrored: bool, note: &Note<'_>) -> Markup {
 }
 
 /// How to take the photographs.
-fn conventions() -> Markup {
+pub fn conventions() -> Markup {
     html! {
         details.conventions {
             summary { (text("measpage.how")) }

@@ -20,6 +20,7 @@ use super::measure_store::{MOST_PHOTOGRAPHS, Visit, demo};
 use super::reply::{self, html};
 use super::{Desk, page};
 use crate::catalogue::{fill, text};
+use crate::measuring::figures::{Figures, Looked};
 use crate::measuring::visit::Gathering;
 use crate::measuring::{Told, measure_photo};
 use crate::own::{self, Reading};
@@ -169,13 +170,13 @@ async fn look(State(desk): Shared, Path(id): Path<u64>) -> Response {
                 Err(_) => gathering.add_refused(),
             }
             first = first.or_else(|| Some(Signature::of(&seen.map.head)));
-            photos.push((face.id, taken.map_err(|why| why.0)));
+            photos.push((face.id, taken.map(|t| Looked::of(&t)).map_err(|why| why.0)));
         }
         if photos.is_empty() {
             desk.visits.forget(id);
             return to("/measure?gone=1");
         }
-        let combined = gathering.combined();
+        let combined = gathering.combined().map(|c| Figures::of(&c));
         ok(measure_shown::page(&visit, &photos, combined.as_ref()))
     })
     .await

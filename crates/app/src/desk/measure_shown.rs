@@ -9,14 +9,14 @@ use super::measure_store::Visit;
 use super::page::{self, Here};
 use super::visitor::token;
 use crate::catalogue::{fill, listed, text};
-use crate::measuring::visit::Combined;
-use crate::measuring::{Taken, overlay, words};
+use crate::measuring::figures::{Figures, Looked, SideFigures};
+use crate::measuring::{overlay, words};
 
 /// A photograph of the visit: its number in the album, and what was measured; or why not, in words.
-pub type Photo = (u64, Result<Taken, String>);
+pub type Photo = (u64, Result<Looked, String>);
 
 /// The whole page.
-pub fn page(visit: &Visit, photos: &[Photo], combined: Option<&Combined>) -> Markup {
+pub fn page(visit: &Visit, photos: &[Photo], combined: Option<&Figures>) -> Markup {
     let title = text(if visit.invented { "measpage.title_invented" } else { "measpage.title_visit" });
     let main = html! {
         div.heading { div {
@@ -26,14 +26,14 @@ pub fn page(visit: &Visit, photos: &[Photo], combined: Option<&Combined>) -> Mar
         @for why in &visit.refused { div.missing role="alert" { p { (why) } } }
         div.face-work.me-work {
             div.face-picture.me-pictures {
-                @for (n, (face, photo)) in photos.iter().enumerate() { (picture(n + 1, *face, photo)) }
+                @for (n, (face, photo)) in photos.iter().enumerate() { (picture(n + 1, &format!("/map/{face}/photo.jpg"), photo, &correct(*face))) }
             }
             div.face-list {
                 @if let Some(combined) = combined {
                     (values(combined))
                     (leading(combined))
                     (more(combined))
-                    (trust(combined, photos))
+                    (trust(combined, photos.iter().any(|p| p.1.as_ref().is_ok_and(|t| t.profile_assumed))))
                 }
                 (class(visit))
                 (actions(visit))
@@ -43,18 +43,19 @@ pub fn page(visit: &Visit, photos: &[Photo], combined: Option<&Combined>) -> Mar
     page::whole(Here::Measure, title, main)
 }
 
-fn lead(visit: &Visit, photos: &[Photo], combined: Option<&Combined>) -> String {
+fn lead(visit: &Visit, photos: &[Photo], combined: Option<&Figures>) -> String {
     let invented = if visit.invented { format!("{} ", text("mappage.invented_lead")) } else { String::new() };
     let said = match combined {
         None => text("measpage.nothing").to_owned(),
-        Some(c) if c.visit.photographs == 1 => text("measpage.from_one").to_owned(),
-        Some(c) => fill("measpage.from", &[("n", &c.visit.photographs), ("all", &photos.len())]),
+        Some(c) if c.photographs == 1 => text("measpage.from_one").to_owned(),
+        Some(c) => fill("measpage.from", &[("n", &c.photographs), ("all", &photos.len())]),
     };
     format!("{invented}{said}")
 }
 
 /// One photograph with what was averaged drawn over it, and its conditions.
-fn picture(n: usize, face: u64, photo: &Result<Taken, String>) -> Markup {
+/// `href`: the picture's address; `beneath`: what may be done with it.
+pub fn picture(n: usize, href: &str, photo: &Result<Looked, String>, beneath: &Markup) -> Markup {
     let title = fill("mappage.brought_one", &[("n", &n)]);
     html! {
         figure.me-photo id={ "photo-" (n) } {
@@ -62,7 +63,7 @@ fn picture(n: usize, face: u64, photo: &Result<Taken, String>) -> Markup {
             @match photo {
                 Err(why) => { div.missing { p { (why) } } }
                 Ok(taken) => {
-                    (PreEscaped(overlay::svg(taken, &format!("/map/{face}/photo.jpg"), &format!("p{n}"))))
+                    (PreEscaped(overlay::svg(taken, href, &format!("p{n}"))))
                     p.legend { (text(if taken.patches.is_empty() { "measpage.legend" } else { "measpage.legend_card" })) }
                     (gates(taken))
                     @if !taken.warnings.is_empty() {
@@ -70,14 +71,18 @@ fn picture(n: usize, face: u64, photo: &Result<Taken, String>) -> Markup {
                     }
                 }
             }
-            p { a.button href={ "/map/" (face) "?correct=1" } { (text("measpage.correct")) } }
+            (beneath)
         }
     }
 }
 
+fn correct(face: u64) -> Markup {
+    html! { p { a.button href={ "/map/" (face) "?correct=1" } { (text("measpage.correct")) } } }
+}
+
 /// What failed, with what to do; what was passed, folded.
-fn gates(taken: &Taken) -> Markup {
-    let (passed, failed): (Vec<&Gate>, Vec<&Gate>) = taken.measured.gates.iter().partition(|g| g.passed);
+fn gates(taken: &Looked) -> Markup {
+    let (passed, failed): (Vec<&Gate>, Vec<&Gate>) = taken.gates.iter().partition(|g| g.passed);
     html! {
         @if !failed.is_empty() {
             div.missing.me-gates {
@@ -93,7 +98,7 @@ fn gates(taken: &Taken) -> Markup {
             }
         }
         details.me-passed {
-            summary { (fill("measpage.passed", &[("n", &passed.len()), ("all", &taken.measured.gates.len())])) }
+            summary { (fill("measpage.passed", &[("n", &passed.len()), ("all", &taken.gates.len())])) }
             ul { @for gate in &passed { li { (words::gate_title(gate.name)) ": " (words::gate_value(gate)) } } }
         }
     }
@@ -110,16 +115,16 @@ fn quantity(
 }
 
 /// The shadow, as bars.
-fn values(combined: &Combined) -> Markup {
-    let [right, left] = &combined.visit.sides;
-    let both = |pick: &dyn Fn(&measure::VisitSide) -> Option<Value>| [pick(left), pick(right)];
+pub fn values(combined: &Figures) -> Markup {
+    let [right, left] = &combined.sides;
+    let both = |pick: &dyn Fn(&SideFigures) -> Option<Value>| [pick(left), pick(right)];
     let colour = [
         quantity("de", ["measpage.de", "measpage.de_hint"], both(&|s| Some(s.shadow.de)), 1, [0.0, 12.0]),
         quantity("dl", ["measpage.dl", "measpage.dl_hint"], both(&|s| Some(s.shadow.l)), 1, [-12.0, 4.0]),
         quantity("da", ["measpage.da", "measpage.da_hint"], both(&|s| Some(s.shadow.a)), 1, [-6.0, 6.0]),
         quantity("db", ["measpage.db", "measpage.db_hint"], both(&|s| Some(s.shadow.b)), 1, [-6.0, 6.0]),
     ];
-    let [_, de] = combined.visit.difference;
+    let de = combined.apart;
     let apart = if de.value.abs() <= de.u95 {
         "measpage.alike"
     } else if de.value > 0.0 {
@@ -138,8 +143,8 @@ fn values(combined: &Combined) -> Markup {
 }
 
 /// The parts, and what leads.
-fn leading(combined: &Combined) -> Markup {
-    let [right, left] = &combined.visit.sides;
+pub fn leading(combined: &Figures) -> Markup {
+    let [right, left] = &combined.sides;
     let range = [-0.05, 0.15];
     let part = |k: usize| [left.parts[k], right.parts[k]];
     let parts = [
@@ -147,7 +152,7 @@ fn leading(combined: &Combined) -> Markup {
         quantity("blue", ["measpage.blue_red", "measpage.blue_red_hint"], part(1), 3, range),
         quantity("relief", ["measpage.relief", "measpage.relief_hint"], part(2), 3, range),
     ];
-    let [r, l] = combined.leading();
+    let [r, l] = [right.leading, left.leading];
     html! {
         section.me-values aria-labelledby="leads-title" {
             h2 #leads-title { (text("measpage.leads")) }
@@ -168,9 +173,9 @@ fn leading(combined: &Combined) -> Markup {
 }
 
 /// The rest, as a table.
-fn more(combined: &Combined) -> Markup {
-    let [right, left] = &combined.visit.sides;
-    let [mr, ml] = &combined.more;
+pub fn more(combined: &Figures) -> Markup {
+    let [right, left] = &combined.sides;
+    let [mr, ml] = [right, left];
     let said = |v: Option<Value>, decimals| {
         v.map_or_else(|| text("measpage.untold").to_owned(), |v| words::value(v, decimals))
     };
@@ -210,10 +215,9 @@ fn more(combined: &Combined) -> Markup {
 }
 
 /// How the colours were read, and what more photographs gain.
-fn trust(combined: &Combined, photos: &[Photo]) -> Markup {
+pub fn trust(combined: &Figures, assumed: bool) -> Markup {
     let spreads: Vec<String> =
-        combined.visit.sides.iter().rev().filter_map(|s| s.spread).map(|s| format!("{s:.1}")).collect();
-    let assumed = photos.iter().any(|p| p.1.as_ref().is_ok_and(|t| t.profile_assumed));
+        combined.sides.iter().rev().filter_map(|s| s.spread).map(|s| format!("{s:.1}")).collect();
     html! {
         section.me-trust aria-labelledby="trust-title" {
             h2 #trust-title { (text("measpage.trust")) }

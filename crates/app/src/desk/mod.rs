@@ -29,12 +29,15 @@ mod measure_routes;
 mod measure_shown;
 mod measure_store;
 mod onto;
+#[cfg(test)]
+mod outside_tests;
 mod own_face;
 mod page;
 mod paper;
 mod person;
 mod places;
 mod practice;
+mod product;
 mod questions;
 mod reply;
 mod routine;
@@ -72,6 +75,7 @@ pub struct Desk {
     album: album::Album,
     visits: measure_store::Visits,
     keep: keep::Keep,
+    drawing: demo::Drawing,
     visitors: visitor::Visitors,
     /// What the printed address ends in, where its reader is let in without typing the passphrase.
     key: Option<String>,
@@ -139,6 +143,7 @@ pub fn serve(atlas: Atlas, start: Start) -> Outcome {
         album: album::Album::default(),
         visits: measure_store::Visits::default(),
         keep,
+        drawing: demo::Drawing::default(),
         visitors: visitor::Visitors::default(),
         key,
         unattended,
@@ -164,6 +169,7 @@ pub fn serve(atlas: Atlas, start: Start) -> Outcome {
                 open_browser(&address);
             }
             let desk = Arc::new(desk);
+            demo::draw_beside(&desk);
             tokio::spawn(lock_when_due(desk.clone()));
             axum::serve(listener, reply::router(desk)).await
         })

@@ -9,6 +9,7 @@ use super::album::{Face, Held, Onto};
 use super::looking::Looking;
 use super::page::{self, Here};
 use super::visitor::token;
+use super::visits::bound::Bound;
 use super::{hands, onto, places};
 use crate::catalogue::{fill, text};
 use crate::own::desk::{self, Kinds, Upon};
@@ -19,6 +20,8 @@ pub struct Shown<'a> {
     pub of: Option<(&'a Face, &'a Held)>,
     /// The routine upon it.
     pub routine: Option<&'a Onto>,
+    /// The client whose face it is, where it is a client's.
+    pub bound: Option<&'a Bound>,
     /// What went wrong with what was asked last, in words.
     pub alert: Option<&'a str>,
 }
@@ -26,6 +29,9 @@ pub struct Shown<'a> {
 impl Shown<'_> {
     /// The address without its query.
     pub fn address(&self) -> String {
+        if let Some(bound) = self.bound {
+            return bound.address.clone();
+        }
         self.of.map_or_else(|| "/map/drawn".to_owned(), |(face, _)| format!("/map/{}", face.id))
     }
 
@@ -37,15 +43,18 @@ impl Shown<'_> {
 /// The whole page.
 pub fn page(atlas: &Atlas, shown: &Shown<'_>, looking: &Looking) -> Markup {
     let main = html! { div #map { (part(atlas, shown, looking)) } p.unseen #map-told role="status" {} };
-    page::whole(Here::Map, title(shown), main)
+    page::whole(if shown.bound.is_some() { Here::Visit } else { Here::Map }, &title(shown), main)
 }
 
-fn title<'a>(shown: &'a Shown<'_>) -> &'a str {
+fn title(shown: &Shown<'_>) -> String {
+    if let Some(bound) = shown.bound {
+        return fill("clientmap.title", &[("name", &bound.name)]);
+    }
     match shown.of {
-        _ if shown.routine.is_some() => shown.routine.map_or("", |r| r.title.as_str()),
-        None => text("mappage.title_drawn"),
-        Some((face, _)) if face.invented.is_some() => text("mappage.title_invented"),
-        Some(_) => text("mappage.title"),
+        _ if shown.routine.is_some() => shown.routine.map_or("", |r| r.title.as_str()).to_owned(),
+        None => text("mappage.title_drawn").to_owned(),
+        Some((face, _)) if face.invented.is_some() => text("mappage.title_invented").to_owned(),
+        Some(_) => text("mappage.title").to_owned(),
     }
 }
 
@@ -72,6 +81,7 @@ pub fn part(atlas: &Atlas, shown: &Shown<'_>, looking: &Looking) -> Markup {
             div {
                 h1 { (title(shown)) }
                 @if let Some(lead) = lead(shown) { p.lead { (lead) } }
+                @if let Some(bound) = shown.bound { (bound.lead(shown.of.is_some())) }
             }
         }
         @if let Some(alert) = shown.alert { div.missing role="alert" { p { (alert) } } }
@@ -127,8 +137,12 @@ fn actions(shown: &Shown<'_>, looking: &Looking) -> Markup {
                 }
             }
             a.button href={ (address) "/print" (plain.query()) } { (text("mappage.print")) }
-            a.button href={ "/map" @if let Some(r) = looking.routine { "?routine=" (r) } } { (text("mappage.other")) }
-            @if shown.of.is_some() {
+            @if let Some(bound) = shown.bound {
+                a.button href=(bound.back) { (text("clientmap.back")) }
+            } @else {
+                a.button href={ "/map" @if let Some(r) = looking.routine { "?routine=" (r) } } { (text("mappage.other")) }
+            }
+            @if shown.of.is_some() && shown.bound.is_none() {
                 form method="post" action={ (address) "/forget" } {
                     (token())
                     button.quiet type="submit" { (text("mappage.forget")) }

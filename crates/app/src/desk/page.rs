@@ -16,6 +16,8 @@ pub enum Here {
     Clients,
     /// A visit of a client: camera, photographs, measurement.
     Visit,
+    /// What is in a product.
+    Product,
     /// Routines written by hand.
     Routines,
     /// The practice itself.
@@ -37,7 +39,7 @@ type Place = (&'static str, &'static str, &'static [Here]);
 const RAIL: [(bool, Place); 7] = [
     (false, ("/", "rail.start", &[Here::Start])),
     (true, ("/due", "rail.due", &[Here::Due])),
-    (true, ("/clients", "rail.clients", &[Here::Clients, Here::Visit])),
+    (true, ("/clients", "rail.clients", &[Here::Clients, Here::Visit, Here::Product])),
     (true, ("/routines", "rail.routines", &[Here::Routines])),
     (false, ("/map", "rail.map", &[Here::Map, Here::Paper])),
     (false, ("/measure", "rail.measure", &[Here::Measure])),
@@ -68,18 +70,20 @@ fn extras(here: Here) -> (&'static [&'static str], &'static [&'static str]) {
         Here::Start | Here::Elsewhere => (&[], &[]),
         Here::Due | Here::Clients => (&[], &["desk.js"]),
         Here::Visit => (&["measure-page.css", "visit.css"], &["desk.js", "face-map.js", "visit.js"]),
+        Here::Product => (&["product.css"], &["desk.js"]),
         Here::Routines => (&["editor.css"], &["desk.js", "editor.js"]),
         Here::Practice => (&["practice.css"], &["desk.js", "practice.js"]),
         Here::Map => (&[], &["face-map.js"]),
         Here::Measure => (&["measure-page.css"], &["measure-page.js"]),
-        Here::Paper => (&["face-paper.css"], &["face-map.js"]),
+        Here::Paper => (&["face-paper.css", "visit.css"], &["face-map.js"]),
     }
 }
 
 /// A whole page. `title` comes before the name of the tool.
 pub fn whole(here: Here, title: &str, main: Markup) -> Markup {
     let me = visitor::me();
-    let behind = matches!(here, Here::Due | Here::Clients | Here::Visit | Here::Routines | Here::Practice);
+    let behind =
+        matches!(here, Here::Due | Here::Clients | Here::Visit | Here::Product | Here::Routines | Here::Practice);
     let locks_in = me.as_ref().filter(|_| behind).and_then(|m| m.locks_in);
     let (styles, scripts) = extras(here);
     html! {
@@ -111,6 +115,7 @@ pub fn whole(here: Here, title: &str, main: Markup) -> Markup {
                     }
                     (rail(here))
                 }
+                @if let Some(demo) = me.as_ref().and_then(|m| m.demo) { (super::demo::line(demo, here)) }
                 main #main tabindex="-1" { (main) }
                 footer.foot {
                     p.review { (text("page.not_reviewed")) }

@@ -36,6 +36,7 @@ pub fn page(atlas: &Atlas, shown: &Shown<'_>, looking: &Looking) -> Markup {
                 a.button href={ (address) (Looking { fit: false, ..looking.clone() }.query()) } { (text("mappage.back")) }
             }
         }
+        @if let Some(bound) = shown.bound { (bound.on_paper(atlas)) }
         div.paper tabindex="0" role="region" aria-label=(text("mappage.paper")) { (PreEscaped(printed.svg)) }
     };
     page::whole(Here::Paper, text("mappage.print"), main)

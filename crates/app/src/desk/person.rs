@@ -55,6 +55,8 @@ impl Person {
     /// # Errors
     /// As [`Person::read`]; there is no consent to care.
     pub fn to_work_with(r: &Reader<'_>, atlas: &Atlas, id: ClientId, today: Date) -> Result<Person, Error> {
+        // Whoever is not there is not missed for a consent.
+        r.client(id)?;
         r.require(id, ConsentKind::Care)?;
         Person::read(r, atlas, id, today)
     }

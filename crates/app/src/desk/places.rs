@@ -69,15 +69,18 @@ fn row(target: &Target, shown: &Shown<'_>, looking: &Looking) -> Markup {
             p.place-name { strong { (sentence_case(&target.name)) } @if target.kind == Kind::Point { " " span.code { (target.id) } } }
             div.place-sides {
                 @for side in sides(target.sides) {
-                    a href={ (shown.address()) (to(target, *side, looking).query()) "#p-" (target.id) }
+                    @let said = shown.bound.and_then(|b| b.said(&target.id, *side));
+                    a.(said.map_or("", |s| s.pattern())) href={ (shown.address()) (to(target, *side, looking).query()) "#p-" (target.id) }
                         data-pick=(target.id) data-side=(side.word())
                         aria-current=[looking.is(&target.id, *side).then_some("true")] {
                         span.unseen { (sentence_case(&target.name)) ", " }
                         (sentence_case(tell::side(*side)))
                         @if let Some(mm) = sure(map, target, *side) { span.sure { ", " (mm) } }
+                        @if let Some(said) = said { span.class { ": " (said.word()) } }
                     }
                 }
             }
+            @if let Some(bound) = shown.bound { (bound.reasons(&target.id, sides(target.sides))) }
             div.place-more {
                 @for side in sides(target.sides) {
                     @if let Some(where_mm) = millimetres(map, target, *side) {

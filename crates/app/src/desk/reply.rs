@@ -31,6 +31,7 @@ pub fn router(desk: Arc<Desk>) -> Router {
         .merge(super::visits::routes())
         .merge(super::editor::routes())
         .merge(super::practice::routes())
+        .merge(super::product::routes())
         .route_layer(middleware::from_fn_with_state(desk.clone(), super::inside::watched));
     Router::new()
         .route("/", get(show_start))
@@ -75,18 +76,19 @@ async fn known(desk: &Arc<Desk>, request: Request, next: Next) -> Response {
             desk.visitors.let_in(&visitor);
         }
     }
+    visitor.demo = desk.keep.is_demo().then(|| super::demo::Told { progress: super::demo::progress(desk) });
     visitor.locks_in = visitor.inside.then(|| super::keep::locks_in(desk)).flatten();
     let cookie = if new { super::visitor::set_cookie(&visitor, port) } else { None };
     let reads = parts.method == Method::GET || parts.method == Method::HEAD;
     let mut response = if let Some(refused) = refused {
         refused
     } else if reads {
-        visitor::with(visitor, next.run(Request::from_parts(parts, body))).await
+        visitor::with(visitor, ours(next, Request::from_parts(parts, body))).await
     } else {
         let (right, body) = token::proven(&parts, body, &visitor).await;
         visitor::with(visitor, async {
             if right {
-                next.run(Request::from_parts(parts, body)).await
+                ours(next, Request::from_parts(parts, body)).await
             } else {
                 html(StatusCode::FORBIDDEN, page::stale())
             }
@@ -97,6 +99,13 @@ async fn known(desk: &Arc<Desk>, request: Request, next: Next) -> Response {
         response.headers_mut().append(header::SET_COOKIE, cookie);
     }
     response
+}
+
+/// The answer; an address whose number is none is answered by a page of ours, not by the library's bare words, which repeat it.
+async fn ours(next: Next, request: Request) -> Response {
+    let response = next.run(request).await;
+    let bare = response.headers().get(header::CONTENT_TYPE).is_some_and(|m| m.as_bytes().starts_with(b"text/plain"));
+    if bare && response.status() == StatusCode::BAD_REQUEST { lost_page() } else { response }
 }
 
 async fn show_start(State(desk): Shared, request: Request) -> Response {

@@ -103,4 +103,16 @@ mod tests {
         assert_eq!(of_parts(&part("photo")), None);
         assert_eq!(of_parts(b"--b\r\nname=\"token\""), None);
     }
+
+    proptest::proptest! {
+        /// Whatever the beginning of a body holds, what is taken for the token lies in it.
+        #[test]
+        fn any_beginning_is_looked_at(bytes in proptest::collection::vec(proptest::prelude::any::<u8>(), 0..1100), with in 0_usize..3) {
+            let before: &[u8] = [&b""[..], b"token=", b"--b\r\nx: name=\"token\"\r\n\r\n"][with];
+            let body = [before, &bytes].concat();
+            for said in [of_form(&body), of_parts(&body)].into_iter().flatten() {
+                proptest::prop_assert!(body.windows(said.len().max(1)).any(|w| w == said.as_bytes()) || said.is_empty());
+            }
+        }
+    }
 }

@@ -27,6 +27,8 @@ pub struct Visitor {
     pub inside: bool,
     /// Whether the practice is unlocked, and how many seconds are left until it locks itself, when the request came.
     pub locks_in: Option<u32>,
+    /// Whether it is the demo that is asked.
+    pub demo: Option<super::demo::Told>,
     /// Whether it came over the network rather than from this machine.
     pub remote: bool,
 }
@@ -78,7 +80,7 @@ impl Visitors {
         let (now, unlocking) = (all.asked, all.unlocking);
         let seen = |cookie: Arc<str>, known: &Known| {
             let inside = known.inside == Some(unlocking);
-            Visitor { cookie, token: known.token.clone(), inside, locks_in: None, remote }
+            Visitor { cookie, token: known.token.clone(), inside, locks_in: None, demo: None, remote }
         };
         if let Some(cookie) = cookie(headers, port)
             && let Some((cookie, known)) = all.known.get_key_value(cookie).map(|(c, _)| c.clone()).and_then(|c| {

@@ -8,7 +8,7 @@ use serde::Serialize;
 use vocab::Side;
 
 use crate::measuring::visit::{Combined, More};
-use crate::measuring::{Taken, ToneFrom, words};
+use crate::measuring::{Taken, ToneFrom, overlay, words};
 
 fn round(value: f64, steps: f64) -> f64 {
     let rounded = (value * steps).round() / steps;
@@ -218,6 +218,8 @@ pub struct PhotoOut<'a> {
     tone: ToneOut,
     pose_deg: Pose,
     scale: ScaleOut,
+    /// The part around face and card: left, top, width, height.
+    face_px: [f64; 4],
     card_px: Vec<[[f64; 2]; 4]>,
     profile: &'a str,
     profile_assumed: bool,
@@ -269,6 +271,10 @@ impl<'a> PhotoOut<'a> {
                     ScaleSource::Hand => "hand",
                 },
                 u95: round(m.scale.u95, 1e6),
+            },
+            face_px: {
+                let [x, y, w, h] = overlay::around(taken);
+                [if taken.mirrored { width - x - w } else { x }, y, w, h].map(|v| round(v, 100.0))
             },
             card_px: taken.patches.iter().map(|q| q.map(|p| [round(back(p.x), 100.0), round(p.y, 100.0)])).collect(),
             profile: &taken.profile,

@@ -6,4 +6,6 @@ pub mod check;
 pub mod draft;
 pub mod map;
 pub mod measure;
+pub mod measured;
+pub mod product;
 pub mod screen;

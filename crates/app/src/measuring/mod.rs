@@ -1,6 +1,7 @@
 //! From a photograph to its measurement: what was asked, the card, the networks, and what `measure` makes of them.
 
 pub mod card;
+pub mod figures;
 mod lit;
 pub mod many;
 pub mod overlay;

@@ -11,6 +11,7 @@ use face::{Area, Outline, Pixel};
 use vision::Photograph;
 use vocab::Side;
 
+use super::figures::Looked;
 use super::{Taken, words};
 use crate::catalogue::{fill, text};
 use crate::own::Refused;
@@ -26,8 +27,8 @@ pub fn carried(photo: &Photograph) -> Result<String, Refused> {
 
 /// The drawing. `href`: the address of the photograph (of a mirrored one, of the unmirrored picture); `id`: the beginning of
 /// the ids in it.
-pub fn svg(taken: &Taken, href: &str, id: &str) -> String {
-    let [x, y, w, h] = crop(taken);
+pub fn svg(taken: &Looked, href: &str, id: &str) -> String {
+    let [x, y, w, h] = taken.around;
     let unit = w.max(h) / 1000.0;
     let mut out = String::new();
     let _ = write!(
@@ -44,7 +45,7 @@ pub fn svg(taken: &Taken, href: &str, id: &str) -> String {
     for quad in &taken.patches {
         line(&mut out, quad, unit, None, 0.8);
     }
-    for side in taken.sides().into_iter().flatten() {
+    for side in taken.sides.iter().flatten() {
         // The band, its thirds, the cheek: the thirds first, so that the band's own line lies over theirs.
         let is_whole = |i: usize, o: &Outline| i == 0 || o.area == Area::Cheek;
         let each = || side.outlines.iter().enumerate();
@@ -57,8 +58,8 @@ pub fn svg(taken: &Taken, href: &str, id: &str) -> String {
         }
         let lines = [
             text(if side.side == Side::Left { "measure.left" } else { "measure.right" }).to_owned(),
-            format!("dE00 {}", words::value(side.shadow.de, 1)),
-            format!("dL* {}", words::value(side.shadow.l, 1)),
+            format!("dE00 {}", words::value(side.de, 1)),
+            format!("dL* {}", words::value(side.l, 1)),
         ];
         label(&mut out, &lines, &side.outlines, side.side, unit, [x, w]);
     }
@@ -67,18 +68,17 @@ pub fn svg(taken: &Taken, href: &str, id: &str) -> String {
 }
 
 /// The same in words.
-fn described(taken: &Taken) -> String {
-    match taken.sides() {
+fn described(taken: &Looked) -> String {
+    match &taken.sides {
         None => text("measure.drawing_refused").to_owned(),
-        Some([right, left]) => fill(
-            "measure.drawing_desc",
-            &[("left", &words::value(left.shadow.de, 1)), ("right", &words::value(right.shadow.de, 1))],
-        ),
+        Some([right, left]) => {
+            fill("measure.drawing_desc", &[("left", &words::value(left.de, 1)), ("right", &words::value(right.de, 1))])
+        }
     }
 }
 
-/// The part of the picture around face and card, and some air.
-fn crop(taken: &Taken) -> [f64; 4] {
+/// The part of the picture around face and card, and some air: left, top, width, height in pixels.
+pub fn around(taken: &Taken) -> [f64; 4] {
     let face = taken.landmarks.all().iter().map(|p| [p[0], p[1]]);
     let card = taken.patches.iter().flatten().map(|p| [p.x, p.y]);
     let (mut low, mut high) = ([f64::MAX; 2], [f64::MIN; 2]);

@@ -141,7 +141,8 @@ pub fn read(atlas: &Atlas, places: &Places, photo: Photograph, reading: &Reading
     Ok(Seen { photo, found, map, warnings })
 }
 
-fn find(photo: &Photograph, care: Care) -> Result<Found, Refused> {
+/// What the networks find in a photograph.
+pub fn find(photo: &Photograph, care: Care) -> Result<Found, Refused> {
     let rgb = photo.rgb8();
     let no_face = || Refused(text("map.no_face").to_owned());
     let view = View::new(photo.width as usize, photo.height as usize, &rgb).ok_or_else(no_face)?;
@@ -198,9 +199,13 @@ pub fn sides(sides: Sides) -> &'static [Side] {
 pub fn signature(bytes: &[u8]) -> Result<Signature, Refused> {
     let photo = photograph(bytes)?;
     let found = find(&photo, Care::PHOTOGRAPH)?;
-    let frame = face::Frame::fit(&found.landmarks).ok_or_else(|| Refused(text("map.no_face").to_owned()))?;
-    let head = face::Head::of(&found.landmarks, &frame, face::Hairline::level(91.0, 63.6));
-    Ok(Signature::of(&head))
+    signature_of(&found.landmarks).ok_or_else(|| Refused(text("map.no_face").to_owned()))
+}
+
+/// The signature of a face whose landmarks are known; none where they are no face.
+pub fn signature_of(landmarks: &Landmarks) -> Option<Signature> {
+    let frame = face::Frame::fit(landmarks)?;
+    Some(Signature::of(&face::Head::of(landmarks, &frame, face::Hairline::level(91.0, 63.6))))
 }
 
 /// The picture with left and right exchanged.

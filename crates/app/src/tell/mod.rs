@@ -3,6 +3,7 @@
 pub mod measure;
 mod out;
 pub mod plain;
+pub mod product;
 mod why;
 
 pub use out::{left_out, no_draft, release_kind, releases, rule_ids};

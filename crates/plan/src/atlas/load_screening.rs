@@ -1,4 +1,4 @@
-//! Screening tables: question groups, conditions with their rules, warning signs, ingredients, checklists.
+//! Screening tables: question groups, conditions with their rules, warning signs, checklists.
 //!
 //! Every rule carries an example that tests it, in `proof`; a rule without one is refused.
 
@@ -8,8 +8,8 @@ use vocab::{Class, Side};
 use super::load::places::zones_in;
 use super::load::rows::{Row, look_up, merged, merged_by};
 use super::{
-    Atlas, ChecklistItem, Condition, Group, GroupIx, Ingredient, Proof, Rule, RuleZones, TargetIx, TechniqueIx, ToolIx,
-    Urgency, WarningSign, ZoneIx,
+    Atlas, ChecklistItem, Condition, Group, GroupIx, Proof, Rule, RuleZones, TargetIx, TechniqueIx, ToolIx, Urgency,
+    WarningSign, ZoneIx, load_products,
 };
 
 /// How many grouped questions there are.
@@ -19,13 +19,6 @@ const DAYS: std::ops::RangeInclusive<i64> = 1..=3650;
 const SIDES: &[(&str, Side)] =
     &[("left", Side::Left), ("right", Side::Right), ("midline", Side::Midline), ("both", Side::Both)];
 const MARKS: &[(&str, &str)] = &[("found", "found"), ("memory", "memory"), ("inference", "inference")];
-const KINDS: &[(&str, &str)] = &[
-    ("fragrance_allergen", "fragrance_allergen"),
-    ("nut_oil", "nut_oil"),
-    ("essential_oil", "essential_oil"),
-    ("other", "other"),
-];
-
 /// Reads the screening tables of all files; everything they name must be in the atlas already.
 pub(super) fn read(roots: &[Table], atlas: &mut Atlas) {
     groups(roots, atlas);
@@ -35,7 +28,7 @@ pub(super) fn read(roots: &[Table], atlas: &mut Atlas) {
     for row in merged(roots, "warning_sign") {
         warning_sign(row, atlas);
     }
-    ingredients(roots, atlas);
+    load_products::read(roots, atlas);
     checklists(roots, atlas);
     for (ix, group) in atlas.groups.iter().enumerate() {
         if !atlas.conditions.iter().any(|c| c.group == GroupIx(ix))
@@ -235,24 +228,6 @@ fn warning_sign(row: Row, atlas: &mut Atlas) {
     row.table.finish();
 }
 
-fn ingredients(roots: &[Table], atlas: &mut Atlas) {
-    let name = |table: &Table| {
-        let word = table.need_text("name");
-        (!word.text.trim().is_empty()).then_some(word)
-    };
-    for row in merged_by(roots, "ingredient", name) {
-        let t = &row.table;
-        atlas.ingredients.push(Ingredient {
-            kind: t.need_choice("kind", KINDS).unwrap_or_default().to_owned(),
-            face_limit_bp: t.int("face_limit_bp", 0..=10_000).and_then(|n| u32::try_from(n).ok()),
-            note: t.need_text("note").text,
-            source: t.need_text("source").text,
-            name: row.id,
-        });
-        row.table.finish();
-    }
-}
-
 fn checklists(roots: &[Table], atlas: &mut Atlas) {
     let text = |table: &Table| {
         let word = table.need_text("text");
@@ -268,7 +243,7 @@ fn checklists(roots: &[Table], atlas: &mut Atlas) {
     }
 }
 
-fn classes(known: &[Class]) -> Vec<(&'static str, Class)> {
+pub(super) fn classes(known: &[Class]) -> Vec<(&'static str, Class)> {
     known.iter().map(|class| (class.word(), *class)).collect()
 }
 

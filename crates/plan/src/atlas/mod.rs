@@ -4,6 +4,7 @@
 //! way from every zone to the collarbone outlet. What comes after may rely on that.
 
 mod load;
+mod load_products;
 mod load_screening;
 
 use vocab::{Class, Pressure, Side, Sides};
@@ -65,6 +66,8 @@ pub struct Atlas {
     pub checklists: Vec<ChecklistItem>,
     /// What stands on an ingredient list that matters to a face.
     pub ingredients: Vec<Ingredient>,
+    /// What an ingredient means for whom.
+    pub product_rules: Vec<ProductRule>,
     /// Drops of oil for face and neck together, smallest and largest ("common practice, no source").
     pub oil_drops: (u32, u32),
     /// Numbers of the model that a practitioner may edit.
@@ -504,6 +507,10 @@ pub struct ChecklistItem {
 pub struct Ingredient {
     /// The name as declared (INCI or the regulation's).
     pub name: String,
+    /// Other names of the same, as lists write them.
+    pub also: Vec<String>,
+    /// Plants whose every product counts: a name that begins with one of these is this ingredient.
+    pub plants: Vec<String>,
     /// `fragrance_allergen`, `nut_oil`, `essential_oil`, `other`.
     pub kind: String,
     /// Largest share on the face in hundredths of a percent, where one is known.
@@ -512,6 +519,34 @@ pub struct Ingredient {
     pub note: String,
     /// The source.
     pub source: String,
+}
+
+/// What ingredients mean for everybody, or for whom a condition applies to.
+#[derive(Clone, Debug)]
+pub struct ProductRule {
+    /// Its id.
+    pub id: String,
+    /// For whom; none: everybody.
+    pub condition: Option<ConditionIx>,
+    /// Which kinds of ingredient; `essential_oil` holds the oils among the allergens too, those with a limit on the face.
+    pub kinds: Vec<String>,
+    /// Which ingredients besides, by their place in [`Atlas::ingredients`].
+    pub names: Vec<usize>,
+    /// What follows: gently, ask first or leave out.
+    pub class: Class,
+    /// What to say.
+    pub says: String,
+    /// The source.
+    pub source: String,
+}
+
+impl ProductRule {
+    /// Whether it speaks of this ingredient.
+    pub fn touches(&self, ix: usize, ingredient: &Ingredient) -> bool {
+        let oil = ingredient.kind == "fragrance_allergen" && ingredient.face_limit_bp.is_some();
+        let kind = |kind: &String| *kind == ingredient.kind || oil && kind == "essential_oil";
+        self.names.contains(&ix) || self.kinds.iter().any(kind)
+    }
 }
 
 impl Atlas {

@@ -370,6 +370,17 @@ fn known<'a>(answers: &'a Answers, ix: ConditionIx, condition: &Condition, today
     }
 }
 
+impl Answers {
+    /// Whether a condition applies today: its own answer, else its group's, as long as it holds; else it is unknown.
+    pub fn stands(&self, atlas: &Atlas, ix: ConditionIx, today: Date) -> Answer {
+        match known(self, ix, &atlas.conditions[ix.0], today) {
+            Known::Yes(_) => Answer::Yes,
+            Known::No | Known::NoByGroup => Answer::No,
+            Known::Unknown => Answer::Unknown,
+        }
+    }
+}
+
 /// The questions still to be answered: a group whose own conditions are unknown for want of its answer, a
 /// condition when its group is open or when its own answer does not hold.
 fn unanswered(atlas: &Atlas, answers: &Answers, today: Date) -> Vec<String> {

@@ -130,7 +130,7 @@ fn list_page(cabinet: &Cabinet, query: &str, why: Option<&str>) -> Markup {
 }
 
 /// The time of a backup beside its day: several may be of one day.
-fn clock(backup: &BackupInfo) -> String {
+pub fn clock(backup: &BackupInfo) -> String {
     let zoned =
         jiff::Timestamp::from_second(backup.made.unix()).map(|t| t.to_zoned_datetime(jiff::tz::TimeZone::system()));
     zoned.map_or_else(|_| backup.made.to_string(), |z| format!("{:02}:{:02}", z.hour(), z.minute()))
@@ -217,7 +217,7 @@ async fn restore(State(desk): Shared, request: Request) -> Response {
 /// # Errors
 /// Of the cabinet.
 pub fn put_in_place(desk: &Desk, backup: &BackupInfo, typed: &Passphrase) -> Result<(), cabinet::Error> {
-    let restored = Cabinet::restore(&backup.path, desk.keep.folder(), typed, keep::now(desk))?;
+    let restored = Cabinet::restore(&backup.path, &desk.keep.folder(), typed, keep::now(desk))?;
     restored.check()?;
     restored.lock_after(Some(60 * USUAL_LOCK_MINUTES));
     desk.keep.replace(restored);

@@ -20,7 +20,7 @@ use super::super::page::{self, Here};
 use super::super::reply::html as answer_html;
 use super::super::visitor::{me, token};
 use super::Desk;
-use super::backups::{its_passphrase, name, named, put_in_place, size, why_not};
+use super::backups::{clock, its_passphrase, name, named, put_in_place, size, why_not};
 use crate::catalogue::text;
 
 type Shared = State<Arc<Desk>>;
@@ -62,7 +62,7 @@ fn ask_page(desk: &Desk, why: Option<&str>) -> Markup {
                             @let id = format!("which-{i}");
                             label.choice for=(id) {
                                 input #(id) type="radio" name="which" value=(name(backup)) checked[i == 0];
-                                span { (day_in_words(backup.made)) ", " (size(backup.size)) }
+                                span { (day_in_words(backup.made)) ", " (clock(backup)) ", " (size(backup.size)) }
                             }
                         }
                         label.choice for="which-file" {

@@ -172,7 +172,7 @@ pub fn refused(desk: &Desk, visitor: &Visitor, path: &str) -> Option<Response> {
         return Some(answer_html(StatusCode::FORBIDDEN, short("device.not_paired_title", "device.not_paired", true)));
     }
     if !desk.keep.cabinet().is_unlocked() {
-        return Some(answer_html(StatusCode::FORBIDDEN, short("keep.locked", "device.locked", false)));
+        return Some(answer_html(StatusCode::FORBIDDEN, short("keep.locked_title", "device.locked", false)));
     }
     let at_the_desk =
         ["/practice", "/begin", "/unlock", "/open"].iter().any(|p| path == *p || path.starts_with(&format!("{p}/")));

@@ -166,7 +166,7 @@ fn look_page(reading: &Reading, doubles: &[(usize, ClientId)], number: u64) -> M
             }
             section.part aria-labelledby="names-title" {
                 h2 #names-title { (text("bring.names")) }
-                div.wide-table tabindex="0" role="region" aria-label=(text("bring.names")) {
+                div.wide-table tabindex="0" role="region" aria-label=(text("bring.table")) {
                     table.changes {
                         thead { tr {
                             th scope="col" { (text("bring.line")) }

@@ -10,8 +10,8 @@ use axum::http::header::{self, HeaderValue};
 use axum::response::Response;
 use cabinet::{Cabinet, ClientId, Error};
 use tokio::sync::mpsc::{Receiver, Sender, channel, error::TrySendError};
-use zip::ZipWriter;
 use zip::write::SimpleFileOptions;
+use zip::{CompressionMethod, ZipWriter};
 
 /// Bytes of one piece.
 const PIECE: usize = 64 * 1024;
@@ -130,7 +130,11 @@ pub fn export(
             if !goes_on() {
                 return Err(gone(path, &io::ErrorKind::BrokenPipe.into()));
             }
-            let put = zip.start_file(path, SimpleFileOptions::default().large_file(bytes.len() > 1 << 31));
+            // Photographs are packed already.
+            let packed = path.starts_with("photographs/");
+            let method = if packed { CompressionMethod::Stored } else { CompressionMethod::Deflated };
+            let options = SimpleFileOptions::default().compression_method(method).large_file(bytes.len() > 1 << 31);
+            let put = zip.start_file(path, options);
             put.map_err(io::Error::other).and_then(|()| zip.write_all(bytes)).map_err(|e| gone(path, &e))
         });
         written.map_err(io::Error::other)?;
