@@ -124,6 +124,7 @@ fn what_has_things_to_mend_can_be_kept_but_not_run() {
     let page = act(&desk, &desk.get("/routines/new").body, "add", "&place=jaw_muscle.left").body;
     let named = form_of(&page).replace("name=&", "name=Half&");
     leads_to(&desk.post("/routines/edit", &format!("{named}&do=save")));
+    has(&desk.get("/routines").body, "not ready");
     let ready = desk.get("/routines/1/ready").body;
     has(&ready, "This can&#39;t be run, printed or sent yet".replace("&#39;", "'").as_str());
     assert!(!ready.contains("run-steps"));
@@ -160,6 +161,7 @@ fn what_a_clearance_leaves_out_is_struck_and_never_run() {
     let named = form_of(&page).replace("name=&", "name=Jaw&");
     leads_to(&desk.post("/routines/edit", &format!("{named}&do=save")));
     has(&desk.get(&client).body, "href=\"/routines/1\"");
+    assert!(!desk.get(&client).body.contains("not ready"));
     has(&desk.get("/routines/1/ready").body, "data-target=\"jaw_muscle\"");
     assert!(!desk.get("/routines").body.contains("/routines/1"), "a client's routine stands among those for all");
     // An answer of today strikes the muscle on the left: in the editor with its reason, in what is run not at all.
@@ -183,6 +185,7 @@ fn what_a_clearance_leaves_out_is_struck_and_never_run() {
     }
     // A warning sign stops all of it.
     leads_to(&desk.post(&format!("{client}/intake"), &format!("{NO}&sign.stroke=yes")));
+    has(&desk.get(&client).body, "not ready");
     let stopped = desk.get("/routines/1/ready").body;
     has(&stopped, "nothing for the hand today");
     assert!(!stopped.contains("run-steps"));
