@@ -215,7 +215,7 @@ mod tests {
         let hands = atlas.tool_named(HANDS).expect("hands");
         let concern = plan::atlas::ConcernIx(concern % atlas.concerns.len());
         let mut request = plan::request::Request::plain(10, vec![plan::request::Asked { concern, priority: 3 }], hands);
-        request.both = rolls.len() % 2 == 0;
+        request.both = rolls.len().is_multiple_of(2);
         let clear = Clearance::new(atlas, &Answers::all_no(atlas).asked_on(today()), today());
         let mut all: Vec<Step> = match plan::solve::draft(atlas, &request, &clear) {
             plan::solve::Outcome::Draft(draft) => draft.steps.into_iter().map(|s| s.step).collect(),
