@@ -75,7 +75,7 @@ fn a_routine_by_hand_is_mended_kept_and_kept_again() {
     let added = act(&desk, &page, "add", "&place=jaw_muscle.left");
     assert_eq!(added.status, 200);
     has(&added.body, "things to mend");
-    has(&added.body, "value=\"repair.0\"");
+    has(&added.body, "value=\"repair.0.");
     let nothing = act(&desk, &added.body, "add", "&place=");
     assert_eq!(nothing.status, 422);
     has(&nothing.body, "Choose a place first");
@@ -124,6 +124,7 @@ fn what_has_things_to_mend_can_be_kept_but_not_run() {
     let page = act(&desk, &desk.get("/routines/new").body, "add", "&place=jaw_muscle.left").body;
     let named = form_of(&page).replace("name=&", "name=Half&");
     leads_to(&desk.post("/routines/edit", &format!("{named}&do=save")));
+    has(&desk.get("/routines").body, "not ready");
     let ready = desk.get("/routines/1/ready").body;
     has(&ready, "This can&#39;t be run, printed or sent yet".replace("&#39;", "'").as_str());
     assert!(!ready.contains("run-steps"));
@@ -160,6 +161,7 @@ fn what_a_clearance_leaves_out_is_struck_and_never_run() {
     let named = form_of(&page).replace("name=&", "name=Jaw&");
     leads_to(&desk.post("/routines/edit", &format!("{named}&do=save")));
     has(&desk.get(&client).body, "href=\"/routines/1\"");
+    assert!(!desk.get(&client).body.contains("not ready"));
     has(&desk.get("/routines/1/ready").body, "data-target=\"jaw_muscle\"");
     assert!(!desk.get("/routines").body.contains("/routines/1"), "a client's routine stands among those for all");
     // An answer of today strikes the muscle on the left: in the editor with its reason, in what is run not at all.
@@ -183,6 +185,7 @@ fn what_a_clearance_leaves_out_is_struck_and_never_run() {
     }
     // A warning sign stops all of it.
     leads_to(&desk.post(&format!("{client}/intake"), &format!("{NO}&sign.stroke=yes")));
+    has(&desk.get(&client).body, "not ready");
     let stopped = desk.get("/routines/1/ready").body;
     has(&stopped, "nothing for the hand today");
     assert!(!stopped.contains("run-steps"));
@@ -196,6 +199,45 @@ fn what_a_clearance_leaves_out_is_struck_and_never_run() {
     // Consent taken back closes it.
     leads_to(&desk.post(&format!("{client}/consent"), "kind=care&given=no"));
     assert_eq!(desk.get("/routines/1/ready").status, 409);
+}
+
+#[test]
+fn who_works_with_one_hand_is_run_no_step_of_two() {
+    let desk = Desk::inside();
+    let client = leads_to(&desk.post("/clients/new", "name=Ana+Example"));
+    leads_to(&desk.post(&format!("{client}/consent"), "kind=care&given=yes"));
+    leads_to(&desk.post(&format!("{client}/intake"), NO));
+    let page = desk.get("/routines/new?client=1").body;
+    let page = act(&desk, &page, "add", "&place=jaw_muscle.both").body;
+    let page = mend(&desk, act(&desk, &page, "add", "&place=chin.midline").body);
+    let named = form_of(&page).replace("name=&", "name=Jaw&");
+    leads_to(&desk.post("/routines/edit", &format!("{named}&do=save")));
+    let print = desk.get("/routines/1/print");
+    assert_eq!(print.status, 200, "{}", print.body);
+    has(&print.body, "data-target=\"jaw_muscle\"");
+    // They hurt a hand: what asks for two is struck with its reason, comes out nowhere, and can be done one after the other.
+    leads_to(&desk.post(&format!("{client}/details"), "name=Ana+Example&hands=left"));
+    let editor = desk.get("/routines/1").body;
+    has(&editor, "It takes both hands at once.");
+    assert!(!editor.contains("Nothing to mend."));
+    assert!(!desk.get("/routines/1/print").body.contains("data-target=\"jaw_muscle\""));
+    let step =
+        editor.split("<li class=\"ed-step").skip(1).position(|r| r.contains("value=\"jaw_muscle\"")).expect("the step");
+    let split = act(&desk, &editor, &format!("split.{step}"), "").body;
+    assert_eq!(split.matches("name=\"target\" value=\"jaw_muscle\"").count(), 2);
+    leads_to(&desk.post("/routines/edit", &format!("{}&do=save", form_of(&mend(&desk, split)))));
+    has(&desk.get("/routines/1/print").body, "data-target=\"jaw_muscle\"");
+    assert!(desk.get("/routines/1/print?version=1").body.matches("data-target=\"jaw_muscle\"").count() == 0);
+}
+
+#[test]
+fn a_repair_of_another_rule_than_the_page_showed_is_not_done() {
+    let desk = Desk::inside();
+    let page = act(&desk, &desk.get("/routines/new").body, "add", "&place=jaw_muscle.left").body;
+    let count = |body: &str| body.matches("<li class=\"ed-step").count();
+    assert_eq!(count(&act(&desk, &page, "repair.0.no_such_rule", "").body), 1);
+    let shown = page.split("value=\"repair.0.").nth(1).and_then(|r| r.split('"').next()).expect("a repair");
+    assert_ne!(act(&desk, &page, &format!("repair.0.{shown}"), "").body, page);
 }
 
 #[test]

@@ -73,7 +73,7 @@ async fn show(State(desk): Shared, Path(id): Path<i64>, request: Request) -> Res
                 notes: r.notes(id)?,
                 sessions: r.sessions(Some(id))?,
                 visits: visits::section(r, id)?,
-                routines: editor::section(r, &person)?,
+                routines: editor::section(r, &atlas, &person)?,
                 person,
             })
         })?;

@@ -122,7 +122,8 @@ impl Hand {
         check::check(atlas, &self.file(audience), clearance)
     }
 
-    /// Does what a button says: `add`, `up.3`, `down.3`, `move.5.2`, `drop.3`, `other.3`, `repair.0`.
+    /// Does what a button says: `add`, `up.3`, `down.3`, `move.5.2`, `drop.3`, `other.3`, `split.3`, `repair.0.RULE`: a repair of another rule
+    /// than the page showed is not done.
     pub fn act(&mut self, atlas: &Atlas, clearance: &Clearance, audience: bool, action: &str, place: &str) {
         let mut parts = action.split('.');
         let what = parts.next().unwrap_or_default();
@@ -139,10 +140,16 @@ impl Hand {
                 self.at = i.checked_sub(usize::from(i == self.steps.len()));
             }
             ("other", Some(i)) => self.other_side(atlas, i),
+            ("split", Some(i)) if self.steps[i].side == Side::Both && self.steps.len() < MOST_STEPS => {
+                check::apply(&check::Repair::Split { at: i }, &mut self.steps);
+                self.at = Some(i);
+            }
             ("repair", _) => {
                 // The repair of what the form holds now: the page may be older than it.
                 let breaches = self.breaches(atlas, clearance, audience);
-                if let Some(breach) = first.and_then(|n| breaches.get(n)) {
+                let rule = action.split('.').nth(2);
+                let meant = |b: &&Breach| rule.is_none_or(|rule| rule == b.rule);
+                if let Some(breach) = first.and_then(|n| breaches.get(n)).filter(meant) {
                     check::apply(&breach.repair, &mut self.steps);
                     self.at = breach.step.filter(|i| *i < self.steps.len());
                 }

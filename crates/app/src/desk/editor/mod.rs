@@ -22,6 +22,7 @@ use vocab::{Date, Movement};
 
 use self::hand::Hand;
 use self::page::{View, Whose};
+use self::runnable::Runnable;
 use super::clients::{form, said};
 use super::keep::{self, answer, day_in_words};
 use super::map_routes::{ok, to, value};
@@ -41,6 +42,7 @@ pub fn routes() -> Router<Arc<Desk>> {
         .route("/routines/edit", post(edit).get(list))
         .route("/routines/{id}", get(open))
         .route("/routines/{id}/ready", get(ready::show))
+        .route("/routines/{id}/print", get(ready::show))
         .route("/routines/{id}/versions", get(versions::show))
 }
 
@@ -76,12 +78,14 @@ pub fn read(atlas: &Atlas, version: &Version) -> Option<RoutineFile> {
 ///
 /// # Errors
 /// Of the store.
-pub fn section(r: &Reader<'_>, person: &Person) -> Result<Markup, Error> {
+pub fn section(r: &Reader<'_>, atlas: &Atlas, person: &Person) -> Result<Markup, Error> {
     let id = person.client.id;
     let routines = r.routines(Some(id))?;
     let mut rows = Vec::new();
     for routine in &routines {
-        rows.push((routine, r.versions(routine.id)?.last().map(|v| v.at)));
+        let last = chosen(r, routine.id, None)?;
+        let ready = last.as_ref().is_some_and(|v| Runnable::for_client(atlas, person, routine, v).is_ok());
+        rows.push((routine, last.map(|v| v.at), ready));
     }
     Ok(html! {
         section.part #routines aria-labelledby="routines-title" {
@@ -93,14 +97,16 @@ pub fn section(r: &Reader<'_>, person: &Person) -> Result<Markup, Error> {
     })
 }
 
-fn names(rows: &[(&cabinet::Routine, Option<cabinet::Time>)]) -> Markup {
+/// Routines by name; what can't be run today says so.
+fn names(rows: &[(&cabinet::Routine, Option<cabinet::Time>, bool)]) -> Markup {
     html! {
         @if !rows.is_empty() {
             ul.names {
-                @for (routine, at) in rows {
+                @for (routine, at, ready) in rows {
                     li { a href={ "/routines/" (routine.id) } {
                         span.who { (routine.name) }
                         span.hint { (fill("editor.version", &[("n", &routine.versions)])) }
+                        @if !ready { span.hint.ed-not { (text("editor.not_yet")) } }
                         span.hint.when { @if let Some(at) = at { (day_in_words(*at)) } }
                     } }
                 }
@@ -110,16 +116,18 @@ fn names(rows: &[(&cabinet::Routine, Option<cabinet::Time>)]) -> Markup {
 }
 
 async fn list(State(desk): Shared) -> Response {
-    answer(desk, move |_, cabinet| {
+    answer(desk, move |desk, cabinet| {
+        let atlas = desk.atlas();
         let routines = cabinet.read(|r| {
             let mut rows = Vec::new();
             for routine in r.routines(None)? {
-                let at = r.versions(routine.id)?.last().map(|v| v.at);
-                rows.push((routine, at));
+                let last = chosen(r, routine.id, None)?;
+                let ready = last.as_ref().is_some_and(|v| Runnable::for_audience(&atlas, &routine, v).is_ok());
+                rows.push((routine, last.map(|v| v.at), ready));
             }
             Ok(rows)
         })?;
-        let rows: Vec<_> = routines.iter().map(|(routine, at)| (routine, *at)).collect();
+        let rows: Vec<_> = routines.iter().map(|(routine, at, ready)| (routine, *at, *ready)).collect();
         let main = html! {
             div.heading {
                 div { h1 { (text("editor.title")) } p.lead { (text("editor.lead")) } }
@@ -220,6 +228,7 @@ fn edited(desk: &Desk, cabinet: &Cabinet, form: &[u8], today: Date, part: bool) 
         Ok((self::whose(r, &atlas, client, today)?.0, kept))
     })?;
     let mut hand = Hand::read(&atlas, form);
+    hand.both &= whose.one_hand.is_none();
     let action = value(form, "do").unwrap_or_default();
     let mut drafted = None;
     match action.as_str() {

@@ -196,13 +196,20 @@ fn tools(view: &View<'_>) -> Markup {
 fn verdict(view: &View<'_>) -> Markup {
     let (atlas, hand, clearance) = (view.atlas, view.hand, &view.whose.clearance);
     let breaches = view.breaches();
+    let both = |i: &usize| view.whose.one_hand.is_some() && hand.steps[*i].side == Side::Both;
+    let twos: Vec<usize> = (0..hand.steps.len()).filter(both).collect();
     html! {
         @if let Some(wrong) = &hand.wrong { div.missing role="alert" { p { (wrong) } } }
         (gentle(view))
         @if hand.steps.is_empty() {
             p.hint { (text("editor.empty")) }
-        } @else if breaches.is_empty() {
+        } @else if breaches.is_empty() && twos.is_empty() {
             p.ed-fine { (text("editor.fine")) }
+        } @else if breaches.is_empty() {
+            p.ed-twos {
+                (text("editor.two_hands_struck")) " "
+                @for i in &twos { a href={ "#step-" (i + 1) } { (fill("editor.step_n", &[("n", &(i + 1))])) } " " }
+            }
         } @else {
             details.ed-breaches open {
                 summary { h2 { (if breaches.len() == 1 { text("editor.one_breach").to_owned() } else { fill("editor.breaches", &[("n", &breaches.len())]) }) } }
@@ -213,7 +220,7 @@ fn verdict(view: &View<'_>) -> Markup {
                                 @if let Some(i) = breach.step { a href={ "#step-" (i + 1) } { (fill("editor.step_n", &[("n", &(i + 1))])) } ": " }
                                 (breach.message(&Catalogue, atlas, clearance, &hand.steps))
                             }
-                            button.quiet type="submit" name="do" value={ "repair." (n) } { (breach.repair_words(&Catalogue, atlas, &hand.steps)) }
+                            button.quiet type="submit" name="do" value={ "repair." (n) "." (breach.rule) } { (breach.repair_words(&Catalogue, atlas, &hand.steps)) }
                         }
                     }
                 }
@@ -272,7 +279,9 @@ fn row(view: &View<'_>, i: usize, step: &Step, start_s: u32, breached: bool) -> 
     let said = tell::step(atlas, step);
     let n = i + 1;
     let (class, rules) = class(atlas, clearance, step);
+    let two_hands = view.whose.one_hand.is_some() && step.side == Side::Both;
     let pattern = match class {
+        _ if two_hands => "struck",
         Class::Stop | Class::LeaveOut => "struck",
         Class::AskFirst => "dashed",
         Class::Gently => "dotted",
@@ -294,11 +303,15 @@ fn row(view: &View<'_>, i: usize, step: &Step, start_s: u32, breached: bool) -> 
                 @if !class.allows() {
                     p.ed-out { strong { (text(if class == Class::AskFirst { "editor.ask_first" } else { "editor.left_out" })) } " " (reasons.join(" ")) }
                 }
+                @if two_hands {
+                    p.ed-out { strong { (text("editor.left_out")) } " " (text("editor.two_hands")) }
+                    button.quiet type="submit" name="do" value={ "split." (i) } { (text("editor.split")) span.unseen { ": " (place) } }
+                }
                 @if let Some(caution) = said.caution { p.caution { strong { (text("step.mind")) } " " (caution) } }
                 @if view.whose.audience() { @for line in tell::spoken(atlas, clearance, step) { p.hint { (text("editor.say")) " " (line) } } }
                 details id={ "change-" (n) } {
                     summary { (text("editor.change")) span.unseen { ": " (place) } }
-                    (fields(atlas, i, step))
+                    (fields(view, i, step))
                     div.row {
                         @if matches!(step.side, Side::Left | Side::Right) {
                             button.quiet type="submit" name="do" value={ "other." (i) } { (text("editor.other_side")) }
@@ -316,11 +329,14 @@ fn row(view: &View<'_>, i: usize, step: &Step, start_s: u32, breached: bool) -> 
 }
 
 /// What can be changed at a step: only what is possible there, and what stands there now.
-fn fields(atlas: &Atlas, i: usize, step: &Step) -> Markup {
-    let n = i + 1;
+fn fields(view: &View<'_>, i: usize, step: &Step) -> Markup {
+    let (atlas, n) = (view.atlas, i + 1);
     let movements: Vec<(String, String)> =
         Movement::ALL.iter().map(|m| (m.word().to_owned(), tell::movement(*m).to_owned())).collect();
-    let (sides, ways, tools, pressures, lengths) = offered(atlas, step);
+    let (mut sides, ways, tools, pressures, lengths) = offered(atlas, step);
+    if view.whose.one_hand.is_some() && step.side != Side::Both {
+        sides.retain(|(word, _)| word != Side::Both.word());
+    }
     html! {
         div.ed-fields {
             input type="hidden" name="target" value=(step.target_id(atlas));
@@ -439,9 +455,11 @@ fn ask(view: &View<'_>) -> Markup {
                     }
                 }
             }
-            label.choice for="both" {
-                input #both type="checkbox" name="both" value="yes" checked[view.hand.both];
-                span { (text("start.both_hands")) }
+            @if view.whose.one_hand.is_none() {
+                label.choice for="both" {
+                    input #both type="checkbox" name="both" value="yes" checked[view.hand.both];
+                    span { (text("start.both_hands")) }
+                }
             }
             div.act { button type="submit" name="do" value="draft" { (text("editor.draft")) } }
             div #ed-drafted { (drafted(view)) }
@@ -477,7 +495,9 @@ fn picture(view: &View<'_>) -> Markup {
     if steps.is_empty() {
         return html! { (drawing::bare()) p.legend { (text("start.sheet")) } };
     }
-    let classes: Vec<Class> = steps.iter().map(|s| class(atlas, &view.whose.clearance, s).0).collect();
+    let two_hands = |s: &Step| view.whose.one_hand.is_some() && s.side == Side::Both;
+    let class_of = |s: &Step| if two_hands(s) { Class::LeaveOut } else { class(atlas, &view.whose.clearance, s).0 };
+    let classes: Vec<Class> = steps.iter().map(class_of).collect();
     let words = drawing::words(text("drawing.title"), text("drawing.desc"));
     let options = Options { ground: Ground::Page, id: "sheet", words, numerals: false };
     html! { (drawing::by_hand(atlas, steps, &classes, options)) p.legend { (text("start.sheet")) } }

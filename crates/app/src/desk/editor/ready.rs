@@ -9,6 +9,8 @@ use maud::{Markup, html};
 use plan::atlas::Atlas;
 use plan::reading::RoutineFile;
 
+use vocab::Side;
+
 use super::page::Whose;
 use super::runnable::{Refused, Runnable};
 use super::{chosen, no_clock, read, whose};
@@ -35,9 +37,9 @@ pub async fn show(State(desk): State<Arc<Desk>>, Path(id): Path<i64>, request: R
             Ok((kept, version, whose, person))
         })?;
         let file = version.as_ref().and_then(|v| read(&atlas, v));
-        let made = file.as_ref().map(|file| match &person {
-            Some(person) => Runnable::for_client(&atlas, person, file),
-            None => Runnable::for_audience(&atlas, file),
+        let made = version.as_ref().map(|version| match &person {
+            Some(person) => Runnable::for_client(&atlas, person, &kept, version),
+            None => Runnable::for_audience(&atlas, &kept, version),
         });
         let main = match (&file, made) {
             (Some(file), Some(Ok(made))) => shown(&atlas, &kept, version.as_ref(), &whose, file, &made),
@@ -62,6 +64,7 @@ fn shown(
         .left_out()
         .iter()
         .filter_map(|i| file.steps.get(*i))
+        .filter(|s| whose.one_hand.is_none() || s.side != Side::Both)
         .map(|s| {
             let said = tell::step(atlas, s);
             if said.side.is_empty() {
@@ -90,7 +93,10 @@ fn shown(
                 a.button href={ "/routines/" (kept.id) } { (text("editor.to_editor")) }
             }
         }
-        @if let Some(hands) = whose.one_hand { p.gently { (hands) } }
+        @if let Some(hands) = whose.one_hand {
+            @let twos = made.left_out().iter().filter(|i| file.steps.get(**i).is_some_and(|s| s.side == Side::Both)).count();
+            p.gently { (hands) @if twos > 0 { " " (fill("editor.two_hands_out", &[("n", &twos)])) } }
+        }
         (routine::notices(atlas, &draft))
         @if !out.is_empty() {
             p.gently { (fill("editor.left_out_today", &[("places", &crate::catalogue::listed(&out))])) }
@@ -137,7 +143,8 @@ fn refused(atlas: &Atlas, kept: &cabinet::Routine, whose: &Whose, why: Option<&R
             h1 { (kept.name) }
             div.missing role="alert" {
                 @match why {
-                    None => { p { (text("editor.unreadable")) } }
+                    None | Some(Refused::Unreadable) => { p { (text("editor.unreadable")) } }
+                    Some(Refused::NotTheirs) => { p { (text("editor.not_theirs")) } }
                     Some(Refused::Stop(rules)) => {
                         p { (text("editor.stop")) }
                         @for ix in &clearance.warning_signs {

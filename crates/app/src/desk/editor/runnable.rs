@@ -1,8 +1,10 @@
 //! What of a routine may be started, printed or sent: the one gate, for a client and for an audience.
 //!
 //! The session, the take-home, the print view and every copy that leaves take their steps from a [`Runnable`] and from nowhere else.
-//! Its fields are private: there is no other way to get one than through the screening of today.
+//! Its fields are private: there is no other way to get one than from a kept version of their own routine (or of one that belongs to
+//! nobody), through the screening of today. A client's routine comes out for that client alone.
 
+use cabinet::{Client, Hands, Routine, Version};
 use plan::atlas::Atlas;
 use plan::check::{self, Breach};
 use plan::draft::{Draft, DraftStep};
@@ -23,12 +25,21 @@ pub struct Runnable {
 /// Why a routine can't be run, printed or sent.
 #[derive(Debug)]
 pub enum Refused {
+    /// The routine belongs to another client, or the version to another routine.
+    NotTheirs,
+    /// The version names what the atlas no longer knows.
+    Unreadable,
     /// Screening says stop.
     Stop(Vec<RuleRef>),
     /// Nothing is left of it for this person today.
     Nothing,
     /// What is left does what it must not; these are the breaches of the steps that are left.
     Breaches(Vec<Breach>, Vec<Step>),
+}
+
+/// Whether a step asks for two hands of a client who works with one.
+pub fn needs_both(client: &Client, step: &Step) -> bool {
+    client.details.hands != Hands::Both && step.side == Side::Both
 }
 
 /// What clearance makes of a step. Of the oil: nothing by itself; the glides that need it are looked at.
@@ -42,28 +53,54 @@ pub fn class(atlas: &Atlas, clearance: &Clearance, step: &Step) -> (Class, Vec<R
     }
 }
 
+/// What a version of this routine holds.
+fn file_of(atlas: &Atlas, routine: &Routine, version: &Version) -> Result<RoutineFile, Refused> {
+    if version.routine != routine.id {
+        return Err(Refused::NotTheirs);
+    }
+    super::read(atlas, version).ok_or(Refused::Unreadable)
+}
+
 impl Runnable {
-    /// For a client, with the clearance of today.
+    /// For a client, with the clearance of today: a version of their own routine, or of one that belongs to nobody. What asks for two
+    /// hands is left out where they work with one.
     ///
     /// # Errors
-    /// Screening says stop; nothing is left; what is left has a breach.
-    pub fn for_client(atlas: &Atlas, person: &Person, routine: &RoutineFile) -> Result<Runnable, Refused> {
-        Runnable::new(atlas, &person.clearance, routine)
+    /// The routine is another client's; the version can't be read; screening says stop; nothing is left; what is left has a breach.
+    pub fn for_client(
+        atlas: &Atlas,
+        person: &Person,
+        routine: &Routine,
+        version: &Version,
+    ) -> Result<Runnable, Refused> {
+        if routine.client.is_some_and(|whose| whose != person.client.id) {
+            return Err(Refused::NotTheirs);
+        }
+        let file = file_of(atlas, routine, version)?;
+        Runnable::new(atlas, &person.clearance, &file, |step| needs_both(&person.client, step))
     }
 
     /// For whoever listens or watches: nobody can be screened, so only what the door opens.
     ///
     /// # Errors
     /// As [`Runnable::for_client`].
-    pub fn for_audience(atlas: &Atlas, routine: &RoutineFile) -> Result<Runnable, Refused> {
-        Runnable::new(atlas, &Clearance::audience(atlas), routine)
+    pub fn for_audience(atlas: &Atlas, routine: &Routine, version: &Version) -> Result<Runnable, Refused> {
+        if routine.client.is_some() {
+            return Err(Refused::NotTheirs);
+        }
+        Runnable::new(atlas, &Clearance::audience(atlas), &file_of(atlas, routine, version)?, |_| false)
     }
 
-    fn new(atlas: &Atlas, clearance: &Clearance, routine: &RoutineFile) -> Result<Runnable, Refused> {
+    fn new(
+        atlas: &Atlas,
+        clearance: &Clearance,
+        routine: &RoutineFile,
+        beyond: impl Fn(&Step) -> bool,
+    ) -> Result<Runnable, Refused> {
         if !clearance.stop.is_empty() {
             return Err(Refused::Stop(clearance.stop.clone()));
         }
-        let out = |step: &Step| !class(atlas, clearance, step).0.allows();
+        let out = |step: &Step| beyond(step) || !class(atlas, clearance, step).0.allows();
         let left_out: Vec<usize> = (0..routine.steps.len()).filter(|i| out(&routine.steps[*i])).collect();
         let mut steps: Vec<Step> = routine.steps.iter().filter(|s| !out(s)).cloned().collect();
         // Oil under nothing that glides is oil for nothing.
@@ -178,7 +215,7 @@ mod tests {
         let hands = atlas.tool_named(HANDS).expect("hands");
         let concern = plan::atlas::ConcernIx(concern % atlas.concerns.len());
         let mut request = plan::request::Request::plain(10, vec![plan::request::Asked { concern, priority: 3 }], hands);
-        request.both = rolls.len() % 2 == 0;
+        request.both = rolls.len().is_multiple_of(2);
         let clear = Clearance::new(atlas, &Answers::all_no(atlas).asked_on(today()), today());
         let mut all: Vec<Step> = match plan::solve::draft(atlas, &request, &clear) {
             plan::solve::Outcome::Draft(draft) => draft.steps.into_iter().map(|s| s.step).collect(),
@@ -224,7 +261,7 @@ mod tests {
             let clearance = Clearance::new(&atlas, &answers(&atlas, &told, sign), today());
             let report = Report::new(&atlas, &clearance);
             let file = routine(&atlas, concern, &rolls);
-            if let Ok(made) = Runnable::new(&atlas, &clearance, &file) {
+            if let Ok(made) = Runnable::new(&atlas, &clearance, &file, |_| false) {
                 prop_assert!(report.stop.is_empty(), "a stop was run past");
                 for step in made.steps() {
                     prop_assert!(allowed_by(&report, &atlas, step), "{step:?}");
@@ -239,20 +276,85 @@ mod tests {
         }
     }
 
+    fn person(atlas: &Atlas, id: i64, hands: Hands) -> Person {
+        let answers = Answers::all_no(atlas).asked_on(today());
+        let at = cabinet::Time::from_unix(0);
+        let details = cabinet::Details { name: "Ana Example".into(), hands, ..cabinet::Details::default() };
+        let client = Client { id: cabinet::ClientId::from_number(id), details, tone: None, created: at, changed: at };
+        let clearance = Clearance::new(atlas, &answers, today());
+        Person { client, answers, asked: None, clearance, unreadable: false }
+    }
+
+    fn kept(atlas: &Atlas, client: Option<i64>, file: &RoutineFile) -> (Routine, Version) {
+        let (id, at) = (cabinet::RoutineId::from_number(7), cabinet::Time::from_unix(0));
+        let body = cabinet::Toml::new(file.to_toml(atlas)).expect("short");
+        let client = client.map(cabinet::ClientId::from_number);
+        let version = Version { id: cabinet::VersionId::from_number(3), routine: id, number: 1, at, body };
+        (Routine { id, client, name: "Jaw".into(), created: at, versions: 1 }, version)
+    }
+
+    // proves: theirs_alone
+    #[test]
+    fn a_routine_of_one_client_comes_out_for_no_one_else() {
+        let atlas = Atlas::built_in();
+        let (ana, bo) = (person(&atlas, 1, Hands::Both), person(&atlas, 2, Hands::Both));
+        let file = routine(&atlas, 0, &[]);
+        let (theirs, version) = kept(&atlas, Some(1), &file);
+        let made = Runnable::for_client(&atlas, &ana, &theirs, &version).expect("it is hers");
+        assert_eq!(made.steps(), file.steps);
+        assert!(matches!(Runnable::for_client(&atlas, &bo, &theirs, &version), Err(Refused::NotTheirs)));
+        assert!(matches!(Runnable::for_audience(&atlas, &theirs, &version), Err(Refused::NotTheirs)));
+        // One that belongs to nobody may be anybody's, as their own screening has it.
+        let (for_all, version) = kept(&atlas, None, &file);
+        assert!(Runnable::for_client(&atlas, &bo, &for_all, &version).is_ok());
+        // A version of another routine is not smuggled in under the name of one's own.
+        let other = Version { routine: cabinet::RoutineId::from_number(8), ..version };
+        assert!(matches!(Runnable::for_client(&atlas, &bo, &for_all, &other), Err(Refused::NotTheirs)));
+        let broken = Version { body: cabinet::Toml::new("minutes = 5").expect("short"), routine: for_all.id, ..other };
+        assert!(matches!(Runnable::for_client(&atlas, &bo, &for_all, &broken), Err(Refused::Unreadable)));
+    }
+
+    #[test]
+    fn who_works_with_one_hand_gets_no_step_of_two() {
+        let atlas = Atlas::built_in();
+        let mut some = 0;
+        for concern in 0..atlas.concerns.len() {
+            let file = routine(&atlas, concern, &[]);
+            let twos = file.steps.iter().filter(|s| s.side == Side::Both).count();
+            let (theirs, version) = kept(&atlas, Some(1), &file);
+            let both = Runnable::for_client(&atlas, &person(&atlas, 1, Hands::Both), &theirs, &version).expect("both");
+            assert_eq!(both.steps(), file.steps);
+            for hands in [Hands::Left, Hands::Right] {
+                let one = Runnable::for_client(&atlas, &person(&atlas, 1, hands), &theirs, &version);
+                match one {
+                    Ok(one) => {
+                        assert!(one.steps().iter().all(|s| s.side != Side::Both));
+                        assert!(one.left_out().len() >= twos);
+                        some += twos;
+                    }
+                    Err(why) => assert!(twos > 0, "{why:?}"),
+                }
+            }
+        }
+        assert!(some > 0, "no routine had a step of two hands and something beside it");
+    }
+
     #[test]
     fn the_gate_lets_some_through_and_leaves_some_out() {
         let atlas = Atlas::built_in();
         let file = routine(&atlas, 0, &[]);
         let all_no = Clearance::new(&atlas, &answers(&atlas, &[], None), today());
-        let made = Runnable::new(&atlas, &all_no, &file).expect("nothing concerns them");
+        let made = Runnable::new(&atlas, &all_no, &file, |_| false).expect("nothing concerns them");
         assert_eq!((made.steps().len(), made.left_out().len()), (file.steps.len(), 0));
         let nobody_asked = Clearance::new(&atlas, &Answers::unknown(&atlas), today());
-        assert!(matches!(Runnable::new(&atlas, &nobody_asked, &file), Err(Refused::Nothing)));
+        assert!(matches!(Runnable::new(&atlas, &nobody_asked, &file, |_| false), Err(Refused::Nothing)));
         let mut partly = 0;
         for condition in 0..atlas.conditions.len() {
             let own = answers(&atlas, &[(condition, 1)], None);
             let clearance = Clearance::new(&atlas, &own, today());
-            partly += usize::from(Runnable::new(&atlas, &clearance, &file).is_ok_and(|m| !m.left_out().is_empty()));
+            partly += usize::from(
+                Runnable::new(&atlas, &clearance, &file, |_| false).is_ok_and(|m| !m.left_out().is_empty()),
+            );
         }
         assert!(partly > 2, "only {partly} conditions leave a part of it");
     }
