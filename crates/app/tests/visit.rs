@@ -99,6 +99,8 @@ fn a_visit_is_brought_kept_corrected_and_the_same_after_a_power_cut() {
     assert!(leads_to(&desk.post(&format!("{visit}/shots/{shot}/keep"), "")).starts_with(&visit));
     let second = number_in(&desk.get(&visit).body, &format!("action=\"{visit}/shots/"));
     leads_to(&desk.post(&format!("{visit}/shots/{second}/retake"), ""));
+    leads_to(&desk.post_parts(&format!("{visit}/photographs"), &[], &[("photo", "third.jpg", "image/jpeg", &one)]));
+    has(&desk.get(&visit).body, "third.jpg: Not taken: the same picture");
     let kept = desk.get(&visit).body;
     lacks(&kept, "Keep or retake");
     let before = values(&kept).join(" | ");
