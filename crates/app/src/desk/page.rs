@@ -129,6 +129,7 @@ pub fn whole(here: Here, title: &str, main: Markup) -> Markup {
                     p {
                         @match here {
                             Here::Map | Here::Paper | Here::Measure => (text("mappage.not_stored")),
+                            Here::Product => (text("product.not_stored")),
                             _ if behind => (text("keep.stored")),
                             _ => (text("page.not_stored")),
                         }

@@ -8,6 +8,9 @@ use vocab::Class;
 
 use crate::catalogue::{fill, full_stop, lower_first, text};
 
+/// So many names stand beside a rule; the others are counted.
+const NAMED: usize = 3;
+
 /// What is to be done with the product.
 pub fn verdict(class: Class) -> &'static str {
     match class {
@@ -53,7 +56,12 @@ pub fn reason(atlas: &Atlas, reason: &Reason) -> String {
 pub fn names(product: &Product, reason: &Reason) -> String {
     let mut written: Vec<&str> = reason.found.iter().map(|ix| product.found[*ix].written.as_str()).collect();
     written.dedup();
-    fill("product.names", &[("names", &written.join("; "))])
+    // Each of them stands below with all that is known of it.
+    let more = written.len().saturating_sub(NAMED);
+    if more < 2 {
+        return fill("product.names", &[("names", &written.join("; "))]);
+    }
+    fill("product.names_more", &[("names", &written[..NAMED].join("; ")), ("n", &more)])
 }
 
 /// What is known of a found name: where it stands, its share against the limit, what it is.
