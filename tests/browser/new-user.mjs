@@ -52,8 +52,8 @@ const keys = {
 async function walk(browser, hand, { width, height, scheme, look }) {
   const folder = await mkdtemp(path.join(tmpdir(), "tragion-new-"));
   const photos = [path.join(folder, "one.jpg"), path.join(folder, "two.jpg")];
-  await run(binary, ["phantom", "--seed", "11", photos[0]]);
-  await run(binary, ["phantom", "--seed", "11", "--yaw", "1", photos[1]]);
+  await run(binary, ["phantom", "--seed", "11", "--plain", photos[0]]);
+  await run(binary, ["phantom", "--seed", "11", "--plain", "--yaw", "1", photos[1]]);
   const desk = await startDesk(["--today", "2026-03-01"]);
   const { page, calm, close } = await watchedPage(browser, desk.address, { viewport: { width, height }, colorScheme: scheme });
   page.context().setDefaultTimeout(30000);
@@ -63,7 +63,10 @@ async function walk(browser, hand, { width, height, scheme, look }) {
     await ensureNoSideways(page, `${name} at ${width}`);
     if (look) await shot(page, `new-${name}-${width}`);
   };
-  const open = (at) => page.goto(`${desk.address}${at}`, { waitUntil: "networkidle" });
+  const open = async (at) => {
+    await page.waitForLoadState("networkidle");
+    await page.goto(`${desk.address}${at}`, { waitUntil: "networkidle" });
+  };
   try {
     await open("");
     await hand.press(page, ".top .door");
@@ -84,7 +87,7 @@ async function walk(browser, hand, { width, height, scheme, look }) {
       await page.waitForLoadState("networkidle");
       if (kind === "photographs") await hand.press(page, ".consents > summary");
       await hand.press(page, `form.consent:has(input[value=${kind}]) button`);
-      await page.waitForURL(/done=saved/);
+      await page.locator(`form.consent:has(input[value=${kind}]) .state strong`).waitFor({ state: "attached" });
     }
     await open("clients/1");
     await seen("consented");
@@ -102,7 +105,7 @@ async function walk(browser, hand, { width, height, scheme, look }) {
     await page.waitForURL(/\/visits\/\d+$/, { timeout: SLOW });
     await seen("shots");
     for (const left of [1, 0]) {
-      await hand.press(page, "#shots button.go");
+      await hand.press(page, "#shots button:not(.quiet)");
       await page.waitForFunction((n) => document.querySelectorAll("#shots .me-photo").length === n, left, { timeout: SLOW });
       await page.waitForLoadState("networkidle");
     }
@@ -146,7 +149,7 @@ async function walk(browser, hand, { width, height, scheme, look }) {
     await seen("due");
     await hand.press(page, ".lock button");
     await page.waitForURL(/\/unlock/);
-    await page.goto(`${desk.address}clients/1`);
+    await open("clients/1");
     await page.waitForURL(/\/unlock\?to=/);
     await seen("locked");
     await hand.type(page, "#passphrase", passphrase);
