@@ -86,7 +86,7 @@ pages = {
     "a client's intake": (50, [f"/clients/{n}/intake" for n in able], cookie),
     "a client's new routine": (50, [f"/routines/new?client={n}" for n in able], cookie),
     "a client's new visit": (50, [f"/clients/{n}/visits/new" for n in able], cookie),
-    "a client's map": (50, [f"/clients/{n}/map" for n in able], cookie),
+    "a client's map": (50, [f"/clients/{n}/map/drawn" for n in able], cookie),
     "a client's erasure, asked": (50, [f"/clients/{n}/erase" for n in able], cookie),
     "routines": (50, ["/routines"], cookie),
     "the practice": (50, ["/practice"], cookie),

@@ -11,7 +11,7 @@ use vocab::{Class, Date};
 
 use super::form::{Ask, MINUTES};
 use super::steps;
-use super::{curve, halt, page, run, start};
+use super::{curve, halt, page, run, start, visitor};
 use crate::catalogue::{fill, listed, lower_first, seconds, sentence_case, text};
 use crate::drawing;
 use crate::tell;
@@ -90,6 +90,8 @@ fn title(atlas: &Atlas, ask: &Ask) -> String {
 fn minutes(ask: &Ask) -> Markup {
     html! {
         div.minutes {
+            // The slider stands before its form, and the token is the first field of whatever is sent.
+            @if let Some(me) = visitor::me() { input type="hidden" name=(visitor::TOKEN) value=(me.token) form="ask"; }
             label for="minutes" { (text("routine.minutes")) }
             input #minutes type="range" name="minutes" form="ask" step="1"
                 min=(MINUTES.start()) max=(MINUTES.end()) value=(ask.minutes_or_usual());
