@@ -1,11 +1,10 @@
 //! Clients: who they are, in lists and under a search.
 
 use rusqlite::{Row, params};
-use vocab::Date;
+use vocab::{Date, folded};
 
 use crate::access::{Done, Reader, Writer, choice, time, unreadable, word_of};
 use crate::error::{Error, ErrorKind};
-use crate::fold::folded;
 use crate::id::ClientId;
 use crate::text::{bounded, quiet, said};
 use crate::time::Time;

@@ -38,7 +38,6 @@ mod due;
 mod erase;
 mod error;
 mod export;
-mod fold;
 mod header;
 mod id;
 mod import;

@@ -5,11 +5,13 @@
 
 mod date;
 mod finding;
+mod fold;
 mod phrases;
 pub mod read;
 mod words;
 
 pub use date::Date;
 pub use finding::{Finding, nearest};
+pub use fold::folded;
 pub use phrases::{Phrases, filled};
 pub use words::{Class, Movement, Pressure, Side, Sides};

@@ -145,11 +145,12 @@ fn lead(s: &Shown) -> String {
 }
 
 fn consents(at: &str, s: &Shown) -> Markup {
-    let given: Vec<&str> = CONSENTS.iter().filter(|(kind, ..)| s.holds(*kind)).map(|(_, name, _)| text(name)).collect();
+    let given: Vec<String> =
+        CONSENTS.iter().filter(|(kind, ..)| s.holds(*kind)).map(|(_, name, _)| lower_first(text(name))).collect();
     let summed = if given.is_empty() {
         text("consent.none_given").to_owned()
     } else {
-        fill("consent.which", &[("which", &lower_first(&crate::catalogue::listed(&given)))])
+        fill("consent.which", &[("which", &crate::catalogue::listed(&given))])
     };
     html! {
         section.part #consents aria-labelledby="consents-title" {

@@ -5,7 +5,7 @@ use plan::atlas::Atlas;
 use plan::reading::HANDS;
 
 use super::form::{Ask, MINUTES, USUAL_MINUTES};
-use super::visitor::token;
+use super::visitor::{self, token};
 use super::{page, questions};
 use crate::catalogue::{sentence_case, text};
 use crate::drawing;
@@ -17,6 +17,9 @@ pub fn page(atlas: &Atlas, ask: &Ask, again: bool) -> Markup {
             div.ask {
                 h1 { (text("start.title")) }
                 p.lead { (text("start.lead")) }
+                @if !visitor::me().is_some_and(|m| m.inside) {
+                    p.hint.offer { (text("start.practice")) " " a href="/due" { (text("start.to_practice")) } }
+                }
                 @if again { (missing(atlas, ask)) }
                 (form(atlas, ask, again))
             }

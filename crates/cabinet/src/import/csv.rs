@@ -1,9 +1,10 @@
 //! Clients from a table: CSV with comma, semicolon or tab and a line of headings, as spreadsheets write it.
 
+use vocab::folded;
+
 use super::text::text_of;
 use super::{Reading, note};
 use crate::clients::{Birth, Details, Hands};
-use crate::fold::folded;
 
 /// Fields and the headings they go by, folded: English, German, French, Spanish, Italian.
 const HEADINGS: &[(Field, &[&str])] = &[

@@ -1,50 +1,24 @@
 //! A name as it is compared: words of plain small letters and digits, without marks, case and punctuation.
 
-use unicode_normalization::UnicodeNormalization;
-use unicode_normalization::char::is_combining_mark;
+use vocab::folded;
 
-/// Letters that no decomposition takes apart, and the Greek ones that chemists put before a name.
-const PLAIN: [(char, &str); 14] = [
-    ('ß', "ss"),
-    ('æ', "ae"),
-    ('œ', "oe"),
-    ('ø', "o"),
-    ('đ', "d"),
-    ('ð', "d"),
-    ('þ', "th"),
-    ('ł', "l"),
-    ('ħ', "h"),
-    ('ı', "i"),
-    ('α', "alpha"),
-    ('β', "beta"),
-    ('γ', "gamma"),
-    ('δ', "delta"),
-];
+/// The Greek letters that chemists put before a name.
+const GREEK: [(char, &str); 4] = [('α', "alpha"), ('β', "beta"), ('γ', "gamma"), ('δ', "delta")];
 
 /// Marks that lead to a footnote, and signs of ownership: no part of a name.
 pub const NOTES: &str = "*†‡§°^#®™©⁰¹²³⁴⁵⁶⁷⁸⁹";
 
 /// The words of a name.
 pub fn words(text: &str) -> Vec<String> {
-    let mut words = Vec::new();
-    let mut word = String::new();
-    let kept = text.chars().filter(|c| !NOTES.contains(*c)).collect::<String>();
-    for c in kept.nfkd().filter(|c| !is_combining_mark(*c)).flat_map(char::to_lowercase) {
-        match PLAIN.iter().find(|(letter, _)| *letter == c) {
-            Some((_, plain)) => word.push_str(plain),
-            None if is_combining_mark(c) || matches!(c, '\'' | '’' | '`' | 'ʼ') => {}
-            None if c.is_alphanumeric() => word.push(c),
-            None => {
-                if !word.is_empty() {
-                    words.push(std::mem::take(&mut word));
-                }
-            }
+    let mut plain = String::with_capacity(text.len());
+    for c in text.chars().filter(|c| !NOTES.contains(*c)) {
+        let small = c.to_lowercase().next().unwrap_or(c);
+        match GREEK.iter().find(|(letter, _)| *letter == small) {
+            Some((_, word)) => plain.push_str(word),
+            None => plain.push(c),
         }
     }
-    if !word.is_empty() {
-        words.push(word);
-    }
-    words
+    folded(&plain).split(' ').filter(|word| !word.is_empty()).map(str::to_owned).collect()
 }
 
 #[cfg(test)]

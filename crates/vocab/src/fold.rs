@@ -1,4 +1,4 @@
-//! A name as it is searched: letters without marks and case, words parted by one blank.
+//! A name as it is searched and compared: letters without marks and case, words parted by one blank.
 
 use unicode_normalization::UnicodeNormalization;
 use unicode_normalization::char::is_combining_mark;
@@ -17,7 +17,7 @@ const PLAIN: [(char, &str); 10] = [
     ('ı', "i"),
 ];
 
-/// Folds a name, or a part of one that is being typed.
+/// Folds a name, or a part of one that is being typed: Unicode NFKD without marks, small letters, punctuation as blanks.
 pub fn folded(text: &str) -> String {
     let mut out = String::with_capacity(text.len());
     for c in text.nfkd().filter(|c| !is_combining_mark(*c)).flat_map(char::to_lowercase) {
