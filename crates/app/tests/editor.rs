@@ -260,3 +260,19 @@ fn nonsense_in_a_form_changes_nothing_and_breaks_nothing() {
     assert_eq!(desk.post("/routines/edit", "routine=7&do=save").status, 404);
     assert_eq!(desk.get("/routines/7").status, 404);
 }
+
+#[test]
+fn a_routine_of_the_first_minute_can_be_kept() {
+    let desk = Desk::inside();
+    let form = format!("concern=tight_jaw&minutes=8&hands=one&{NO}");
+    has(&desk.post("/routine", &form).body, "formaction=\"/routines/keep\"");
+    let page = desk.post("/routines/keep", &form).body;
+    has(&page, "value=\"Tight jaw, 8 minutes\"");
+    has(&page, "Nothing to mend.");
+    leads_to(&desk.post("/routines/edit", &format!("{}&do=save", form_of(&page))));
+    has(&desk.get("/routines/1/ready").body, "id=\"run-steps\"");
+    let open = desk.post("/routines/keep", "concern=tight_jaw&minutes=8");
+    has(&open.body, "This is still to be said");
+    let outside = Desk::start();
+    assert!(!outside.post("/routine", &form).body.contains("/routines/keep"), "offered where nothing is kept");
+}

@@ -113,6 +113,9 @@ fn drafted(atlas: &Atlas, ask: &Ask, request: &Request, clearance: &Clearance, d
             div.act {
                 button.go #start-run type="button" hidden { (text("routine.run")) }
                 button.quiet #on-face type="submit" form="ask" formaction="/map/routine" { (text("mappage.see_on_face")) }
+                @if visitor::me().is_some_and(|m| m.inside) {
+                    button.quiet #keep-routine type="submit" form="ask" formaction="/routines/keep" { (text("routine.keep")) }
+                }
                 button.quiet #print type="button" hidden { (text("routine.print")) }
             }
         }

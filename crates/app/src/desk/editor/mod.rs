@@ -24,12 +24,13 @@ use self::hand::Hand;
 use self::page::{View, Whose};
 use self::runnable::Runnable;
 use super::clients::{form, said};
+use super::form::Ask;
 use super::keep::{self, answer, day_in_words};
 use super::map_routes::{ok, to, value};
 use super::page::Here;
 use super::person::Person;
 use super::reply::html as answer_html;
-use super::{Desk, page as frame};
+use super::{Desk, page as frame, routine};
 use crate::catalogue::{fill, text};
 
 type Shared = State<Arc<Desk>>;
@@ -40,6 +41,7 @@ pub fn routes() -> Router<Arc<Desk>> {
         .route("/routines", get(list))
         .route("/routines/new", get(new))
         .route("/routines/edit", post(edit).get(list))
+        .route("/routines/keep", post(take_up).get(list))
         .route("/routines/{id}", get(open))
         .route("/routines/{id}/ready", get(ready::show))
         .route("/routines/{id}/print", get(ready::show))
@@ -201,6 +203,36 @@ pub fn chosen(r: &Reader<'_>, id: RoutineId, number: Option<u32>) -> Result<Opti
             None => Err(ErrorKind::NoSuch(cabinet::VersionId::WORD, i64::from(n)).into()),
         },
     }
+}
+
+/// A routine of the first minute, to be gone on with and kept. The answers it was made from are not kept: it is for whoever listens,
+/// and what goes beyond that stands there to be mended.
+async fn take_up(State(desk): Shared, request: Request) -> Response {
+    let form = match form(request).await {
+        Ok(form) => form,
+        Err(response) => return response,
+    };
+    let Some(today) = desk.today() else { return no_clock() };
+    answer(desk, move |desk, cabinet| {
+        let atlas = desk.atlas();
+        let ask = Ask::read(&atlas, &form);
+        let Some((title, draft)) = routine::drafted_for(&atlas, &ask, today) else {
+            return Ok(ok(routine::answer(&atlas, &ask, today, false)));
+        };
+        let (whose, _) = cabinet.read(|r| whose(r, &atlas, None, today))?;
+        let mut hand = Hand::empty(&atlas);
+        hand.name = title;
+        hand.minutes = ask.minutes_or_usual();
+        hand.both = ask.both;
+        hand.concerns.clone_from(&ask.concerns);
+        hand.tools.extend(ask.tools.iter().filter(|t| !hand.tools.contains(t)).copied().collect::<Vec<_>>());
+        hand.tools.sort_unstable();
+        hand.steps = draft.steps.into_iter().map(|s| s.step).collect();
+        let view =
+            View { atlas: &atlas, whose: &whose, routine: None, older: None, hand: &hand, drafted: None, query: "" };
+        Ok(ok(page::whole(&view)))
+    })
+    .await
 }
 
 /// What the form asks for: nothing but a look, a change, a draft, or to be kept.
