@@ -126,14 +126,15 @@ pub fn whole(here: Here, title: &str, main: Markup) -> Markup {
                 footer.foot {
                     p.review { (text("page.not_reviewed")) }
                     p { (text("page.no_medicine")) }
-                    p {
+                    // Of the door, of errors and the like neither would be true.
+                    @if here != Here::Elsewhere { p {
                         @match here {
                             Here::Map | Here::Paper | Here::Measure => (text("mappage.not_stored")),
                             Here::Product => (text("product.not_stored")),
                             _ if behind => (text("keep.stored")),
                             _ => (text("page.not_stored")),
                         }
-                    }
+                    } }
                 }
             }
         }

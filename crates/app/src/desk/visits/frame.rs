@@ -14,7 +14,7 @@ use vision::{Care, Limits, decode};
 
 use super::super::map_routes::value;
 use super::super::{Desk, keep, page, reply};
-use crate::catalogue::text;
+use crate::catalogue::{fill, text};
 use crate::measuring::{Told, measure_photo, words};
 use crate::own;
 
@@ -93,7 +93,11 @@ fn answer_for(photo: &vision::Photograph, scale: f64) -> Answer {
             say("distance", passed, text(key).to_owned());
         } else {
             let title = words::gate_title(gate.name);
-            let says = if gate.passed { title.to_owned() } else { format!("{title}: {}", words::advice(gate.name)) };
+            let says = if gate.passed {
+                fill("camera.fine", &[("what", &title)])
+            } else {
+                format!("{title}: {}", words::advice(gate.name))
+            };
             say(gate.name.name(), gate.passed, says);
         }
     }
