@@ -10,6 +10,7 @@ mod json;
 mod measuring;
 mod outcome;
 mod own;
+mod play;
 mod tell;
 mod today;
 

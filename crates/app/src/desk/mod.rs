@@ -42,6 +42,7 @@ mod questions;
 mod reply;
 mod routine;
 mod run;
+mod session;
 mod start;
 mod steps;
 mod token;
@@ -62,6 +63,7 @@ use tokio::net::TcpListener;
 use vocab::Date;
 
 pub use self::keep::usual_folder;
+pub use self::routine::sign_list;
 use crate::catalogue::{fill, text};
 use crate::outcome::{Code, Outcome};
 use crate::today::today;
