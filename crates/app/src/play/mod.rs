@@ -216,3 +216,6 @@ pub fn drawn(atlas: &Atlas, draft: &Draft) -> Markup {
 
 
 
+
+#[cfg(test)]
+mod tests;
