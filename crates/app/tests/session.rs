@@ -20,7 +20,11 @@ fn leads_to(answer: &Answer) -> String {
 }
 
 fn client(desk: &Desk, name: &str) -> String {
-    leads_to(&desk.post("/clients/new", &format!("name={name}&hands=both"))).split('?').next().expect("an address").to_owned()
+    leads_to(&desk.post("/clients/new", &format!("name={name}&hands=both")))
+        .split('?')
+        .next()
+        .expect("an address")
+        .to_owned()
 }
 
 fn cared_and_screened(desk: &Desk, name: &str) -> String {
@@ -45,7 +49,10 @@ fn form_of(body: &str) -> String {
     let form = body.split("<form id=\"editor\"").nth(1).and_then(|f| f.split("</form>").next()).expect("the form");
     let mut out = form_urlencoded::Serializer::new(String::new());
     let attribute = |tag: &str, name: &str| {
-        tag.split(&format!(" {name}=\"")).nth(1).and_then(|r| r.split('"').next()).map(|v| v.replace("&quot;", "\"").replace("&amp;", "&"))
+        tag.split(&format!(" {name}=\""))
+            .nth(1)
+            .and_then(|r| r.split('"').next())
+            .map(|v| v.replace("&quot;", "\"").replace("&amp;", "&"))
     };
     let mut rest = form;
     while let Some(at) = rest.find('<') {
@@ -53,13 +60,15 @@ fn form_of(body: &str) -> String {
         let end = rest.find('>').expect("a tag ends");
         let tag = &rest[..end];
         if tag.starts_with("<input") {
-            let checked = !(tag.contains("type=\"checkbox\"") || tag.contains("type=\"radio\"")) || tag.contains(" checked");
+            let checked =
+                !(tag.contains("type=\"checkbox\"") || tag.contains("type=\"radio\"")) || tag.contains(" checked");
             if let (Some(name), true) = (attribute(tag, "name").filter(|n| n != "token"), checked) {
                 out.append_pair(&name, &attribute(tag, "value").unwrap_or_default());
             }
         } else if tag.starts_with("<select") {
             let all = rest.split("</select>").next().expect("its end");
-            let chosen = all.split("<option").skip(1).find(|o| o.split('>').next().is_some_and(|t| t.contains(" selected")));
+            let chosen =
+                all.split("<option").skip(1).find(|o| o.split('>').next().is_some_and(|t| t.contains(" selected")));
             let value = chosen.or(all.split("<option").nth(1)).and_then(|o| attribute(o, "value"));
             let name = attribute(tag, "name").expect("a name");
             if name != "place" {
@@ -109,7 +118,10 @@ fn a_session_is_kept_from_its_first_moment_through_a_kill_to_what_was_felt() {
     let ana = cared_and_screened(&desk, "Ana");
     let routine = routine(&desk, Some(&ana));
     has(&desk.get(&ana).body, &format!("{routine}/session"));
-    has(&desk.get(&format!("{routine}/ready")).body, &format!("class=\"button go\" href=\"{routine}/session?version=1\""));
+    has(
+        &desk.get(&format!("{routine}/ready")).body,
+        &format!("class=\"button go\" href=\"{routine}/session?version=1\""),
+    );
     let start = desk.get(&format!("{routine}/session?version=1"));
     has(&start.body, "For Ana.");
     has(&start.body, "Wash your hands");
@@ -131,14 +143,20 @@ fn a_session_is_kept_from_its_first_moment_through_a_kill_to_what_was_felt() {
     assert!(!said.contains("panicked"), "{said}");
     let desk = Desk::inside_of(folder);
     assert_eq!(restored(&desk, &session), json!({ "events": events, "seen": 9000 }));
-    for more in [json!({ "at": 9000, "do": "pause" }), json!({ "at": 12_000, "do": "resume" }), json!({ "at": 13_000, "do": "felt", "felt": "dizzy" })] {
+    for more in [
+        json!({ "at": 9000, "do": "pause" }),
+        json!({ "at": 12_000, "do": "resume" }),
+        json!({ "at": 13_000, "do": "felt", "felt": "dizzy" }),
+    ] {
         events.as_array_mut().expect("a list").push(more);
     }
     let over = send(&desk, &session, &events, 13_000, Some("dizzy"));
     assert_eq!((over.status, over.body.as_str()), (200, "{\"ended\":\"dizzy\",\"seen\":13000}"), "{}", over.body);
     assert_eq!(leads_to(&desk.get(&session)), format!("{session}/after"));
     let after = desk.get(&format!("{session}/after")).body;
-    for part in ["Sit or lie down, eyes open", "Ask a clinician before the next time", "Warning signs", "incident"] {
+    for part in
+        ["Lie down with the legs up, or sit", "Ask a clinician before the next time", "Warning signs", "incident"]
+    {
         has(&after, part);
     }
     let wrong = desk.post(&format!("{session}/after"), "relaxed=eleven&words=Better+%3Cnow%3E");
@@ -180,7 +198,8 @@ fn what_can_t_be_is_refused_with_a_reason_and_nothing_is_lost() {
     for (n, (status, answer)) in tries.iter().enumerate() {
         assert_eq!(answer.status, *status, "{n}: {}", answer.body);
         if *status != 404 {
-            let said: Value = serde_json::from_str(&answer.body).unwrap_or_else(|e| panic!("{n}: {e}: {}", answer.body));
+            let said: Value =
+                serde_json::from_str(&answer.body).unwrap_or_else(|e| panic!("{n}: {e}: {}", answer.body));
             assert!(said["error"].as_str().is_some_and(|e| e.len() > 20), "{n}: {said}");
         }
     }
@@ -249,7 +268,14 @@ fn a_form_that_is_wrong_or_late_comes_back_with_everything_in_it() {
     let session = format!("{routine}/session");
     let wrong = desk.post(&session, "whom=class&posture=lying&talk=ninety&relaxed=-1&words=so+%26+so&room=hall");
     assert_eq!(wrong.status, 422);
-    for part in ["whole number from 0 to 60", "whole numbers from 0 to 10", "value=\"ninety\"", "value=\"-1\"", "so &amp; so", "value=\"hall\""] {
+    for part in [
+        "whole number from 0 to 60",
+        "whole numbers from 0 to 10",
+        "value=\"ninety\"",
+        "value=\"-1\"",
+        "so &amp; so",
+        "value=\"hall\"",
+    ] {
         has(&wrong.body, part);
     }
     assert_eq!(desk.post(&session, "whom=client&posture=lying").status, 422);
@@ -261,7 +287,10 @@ fn a_form_that_is_wrong_or_late_comes_back_with_everything_in_it() {
     assert!(page.matches("\"spoken\":\"").count() > page.matches("\"spoken\":\"\"").count(), "no exclusion is spoken");
     let screen = desk.get(&format!("{session}/screen?version=1&of=1"));
     assert_eq!(screen.status, 200);
-    assert!(!screen.body.contains("<button") && !screen.body.contains("<form"), "the second screen has something to press");
+    assert!(
+        !screen.body.contains("<button") && !screen.body.contains("<form"),
+        "the second screen has something to press"
+    );
     // Locked meanwhile: the form is handed back, and the player is not shown.
     desk.post("/lock", "");
     let late = desk.post(&session, "whom=class&posture=sitting&talk=12&words=kept");

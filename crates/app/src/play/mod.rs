@@ -13,8 +13,8 @@ use plan::routine::{Step, What};
 use serde_json::{Value, json};
 use vocab::Side;
 
-pub use crate::desk::sign_list;
 use crate::catalogue::{lower_first, sentence_case, text};
+pub use crate::desk::sign_list;
 use crate::tell;
 
 /// From where a face is looked at. Left and right are the person's own in each.
@@ -213,9 +213,6 @@ fn step_data(play: &Play<'_>, i: usize, step: &Step) -> Value {
 pub fn drawn(atlas: &Atlas, draft: &Draft) -> Markup {
     crate::drawing::stage(atlas, draft)
 }
-
-
-
 
 #[cfg(test)]
 mod tests;

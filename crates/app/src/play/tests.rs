@@ -25,8 +25,17 @@ fn page(view: View) -> String {
     let spoken = vec![vec!["</script><b>".to_owned()]];
     let drawing = drawn(&atlas, &draft);
     let (ready, after) = (html! {}, html! {});
-    let play =
-        Play { atlas: &atlas, steps: &steps, score: &score, spoken: &spoken, drawing, view, language: "en", ready, after };
+    let play = Play {
+        atlas: &atlas,
+        steps: &steps,
+        score: &score,
+        spoken: &spoken,
+        drawing,
+        view,
+        language: "en",
+        ready,
+        after,
+    };
     stage(&play).into_string()
 }
 
@@ -53,7 +62,10 @@ fn the_data_has_a_row_for_each_step_of_the_score_and_can_t_break_out_of_its_bloc
     assert_eq!(steps[0]["spoken"], "</script><b>");
     assert!(!page.contains("</script><b>"));
     for step in steps {
-        assert!(["part", "does", "place", "at", "tool"].iter().all(|k| !step[k].as_str().unwrap_or_default().is_empty()), "{step}");
+        assert!(
+            ["part", "does", "place", "at", "tool"].iter().all(|k| !step[k].as_str().unwrap_or_default().is_empty()),
+            "{step}"
+        );
     }
     assert_eq!(data["words"]["pressures"].as_array().map(Vec::len), Some(3));
     assert!(!page.contains(" style=") && !page.contains("onclick"));
@@ -63,9 +75,15 @@ fn the_data_has_a_row_for_each_step_of_the_score_and_can_t_break_out_of_its_bloc
 fn sides_are_the_person_s_own_and_the_words_say_whose() {
     let own = block(&page(View::Mirror));
     let theirs = block(&page(View::Head));
-    let side = |data: &Value| data["steps"].as_array().expect("steps").iter().map(|s| s["side"].to_string()).collect::<BTreeSet<_>>();
+    let side = |data: &Value| {
+        data["steps"].as_array().expect("steps").iter().map(|s| s["side"].to_string()).collect::<BTreeSet<_>>()
+    };
     assert!(side(&own).contains("\"your left\""), "{:?}", side(&own));
-    assert!(side(&theirs).contains("\"their left\"") && !side(&theirs).contains("\"your left\""), "{:?}", side(&theirs));
+    assert!(
+        side(&theirs).contains("\"their left\"") && !side(&theirs).contains("\"your left\""),
+        "{:?}",
+        side(&theirs)
+    );
 }
 
 #[test]

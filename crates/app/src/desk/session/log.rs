@@ -52,9 +52,13 @@ impl Log {
         for (name, said) in about {
             whole.insert((*name).to_owned(), json!(said));
         }
-        for (name, value) in
-            [("events", json!([])), ("seen", json!(0)), ("ended", Value::Null), ("seconds", json!(0)), ("steps", json!([]))]
-        {
+        for (name, value) in [
+            ("events", json!([])),
+            ("seen", json!(0)),
+            ("ended", Value::Null),
+            ("seconds", json!(0)),
+            ("steps", json!([])),
+        ] {
             whole.insert(name.to_owned(), value);
         }
         Log { whole, score }
@@ -273,9 +277,11 @@ fn numbers(of: &Value, name: &str) -> Option<Vec<usize>> {
 fn score_of(kept: &Value) -> Option<Score> {
     let steps: Vec<Hold> = kept.get("steps")?.as_array()?.iter().map(hold).collect::<Option<_>>()?;
     let change = kept.get("change")?;
-    let endings = kept.get("endings")?.as_array()?.iter().map(|e| {
-        Some(Ending { after: number(e, "after")?, late: number(e, "late")?, drop: numbers(e, "drop")? })
-    });
+    let endings = kept
+        .get("endings")?
+        .as_array()?
+        .iter()
+        .map(|e| Some(Ending { after: number(e, "after")?, late: number(e, "late")?, drop: numbers(e, "drop")? }));
     let score = Score {
         change: [number(change, "tool")?, number(change, "side")?, number(change, "zone")?],
         lead: number(kept, "lead")?,

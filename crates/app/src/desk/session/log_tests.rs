@@ -68,8 +68,16 @@ fn what_can_t_have_happened_is_refused_and_changes_nothing() {
         ("no list", json!({ "seen": 1 }), "needed"),
         ("no time", json!({ "events": start }), "needed"),
         ("an unknown word", sent(&with(json!([{ "at": 8000, "do": "hurry" }])), 9000, None), "event 3"),
-        ("an unknown feeling", sent(&with(json!([{ "at": 8000, "do": "felt", "felt": "fine" }])), 9000, None), "event 3"),
-        ("a feeling without felt", sent(&with(json!([{ "at": 8000, "do": "next", "felt": "red" }])), 9000, None), "event 3"),
+        (
+            "an unknown feeling",
+            sent(&with(json!([{ "at": 8000, "do": "felt", "felt": "fine" }])), 9000, None),
+            "event 3",
+        ),
+        (
+            "a feeling without felt",
+            sent(&with(json!([{ "at": 8000, "do": "next", "felt": "red" }])), 9000, None),
+            "event 3",
+        ),
         ("half a millisecond", sent(&with(json!([{ "at": 8000.5, "do": "next" }])), 9000, None), "event 3"),
         ("before the beginning", sent(&with(json!([{ "at": -1, "do": "next" }])), 9000, None), "event 3"),
         ("backward", sent(&with(json!([{ "at": 100, "do": "next" }])), 9000, None), "event 3"),

@@ -4,8 +4,8 @@ use std::sync::Arc;
 
 use axum::body::{Body, to_bytes};
 use axum::extract::{Path, Request, State};
-use axum::http::header::{self, HeaderValue};
 use axum::http::StatusCode;
+use axum::http::header::{self, HeaderValue};
 use axum::response::Response;
 use cabinet::{Cabinet, ConsentKind, Error, Json, RoutineId, Session, SessionId};
 use maud::{Markup, html};
@@ -84,8 +84,17 @@ fn shown(desk: &Desk, cabinet: &Cabinet, id: RoutineId, session: SessionId, toda
         }
     };
     let after = html! { p { a.button.go href={ (at) "/after" } { (text("session.to_after")) } } };
-    let play =
-        Play { atlas: &atlas, steps: made.steps(), score: &score, spoken: &spoken, drawing, view, language: LANGUAGE, ready, after };
+    let play = Play {
+        atlas: &atlas,
+        steps: made.steps(),
+        score: &score,
+        spoken: &spoken,
+        drawing,
+        view,
+        language: LANGUAGE,
+        ready,
+        after,
+    };
     let main = html! {
         h1.unseen { (chosen.kept.name) }
         div #session data-at=(at) data-session=(session) data-restore=(log.restore())
@@ -130,11 +139,7 @@ fn spoken(atlas: &Atlas, chosen: &Chosen, steps: &[Step]) -> Vec<Vec<String>> {
 }
 
 /// The face of the session's client, where there is a kept photograph and its consent holds.
-fn own_face(
-    desk: &Desk,
-    cabinet: &Cabinet,
-    kept: &Session,
-) -> Result<Option<Arc<crate::desk::album::Face>>, Error> {
+fn own_face(desk: &Desk, cabinet: &Cabinet, kept: &Session) -> Result<Option<Arc<crate::desk::album::Face>>, Error> {
     let Some(client) = kept.client else { return Ok(None) };
     if !cabinet.read(|r| r.consents_to(client, ConsentKind::Photographs))? {
         return Ok(None);
@@ -150,7 +155,11 @@ fn said(status: StatusCode, body: &Value) -> Response {
 }
 
 /// What the page sends, event by event and every few seconds. It counts as somebody at work, so the practice does not lock meanwhile.
-pub async fn events(State(desk): State<Arc<Desk>>, Path((id, session)): Path<(i64, i64)>, request: Request) -> Response {
+pub async fn events(
+    State(desk): State<Arc<Desk>>,
+    Path((id, session)): Path<(i64, i64)>,
+    request: Request,
+) -> Response {
     let (id, session) = (RoutineId::from_number(id), SessionId::from_number(session));
     let Ok(body) = to_bytes(request.into_body(), MOST_FORM_BYTES).await else {
         return said(StatusCode::PAYLOAD_TOO_LARGE, &json!({ "error": text("session.too_long") }));

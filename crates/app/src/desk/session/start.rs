@@ -183,12 +183,7 @@ fn page(atlas: &Atlas, chosen: &Chosen, form: &Form, wrong: &[String]) -> Markup
             let draft = made.timed(atlas);
             asking(atlas, chosen, version.number, made.left_out().len(), &draft, form, wrong)
         }
-        _ => ready::refused(
-            atlas,
-            &chosen.kept,
-            &chosen.whose,
-            chosen.made.as_ref().and_then(|m| m.as_ref().err()),
-        ),
+        _ => ready::refused(atlas, &chosen.kept, &chosen.whose, chosen.made.as_ref().and_then(|m| m.as_ref().err())),
     };
     whole(Here::Session, &chosen.kept.name, main)
 }
