@@ -47,10 +47,10 @@
     }
   });
   const painted = () => new Promise((done) => requestAnimationFrame(() => done(performance.now())));
-  const pause = (ms) => new Promise((done) => setTimeout(done, ms));
+  const wait = (ms) => new Promise((done) => setTimeout(done, ms));
 
   /** The address with what is to be drawn. */
-  function asked(url, step, size) {
+  function asked(url, step) {
     const fields = new URLSearchParams();
     const put = (of, before) => {
       for (const name of ["target", "side", "mark", "pressure", "movement"]) {
@@ -59,7 +59,6 @@
     };
     put(step, "");
     put(step?.next, "next_");
-    if (size) { fields.set("w", size[0]); fields.set("h", size[1]); }
     return `${url}?${fields}`;
   }
 
@@ -139,47 +138,76 @@
       return new Promise((done) => canvas.toBlob(done, "image/jpeg", QUALITY));
     }
 
-    async function one() {
-      const captured = await frame(video);
-      if (!running || !video.videoWidth) return;
-      const want = step?.() ?? null;
-      const body = await taken();
+    async function ask({ body, captured, want }) {
       const answered = await fetch(asked(url, want), { method: "POST", body, headers: { "x-token": token, "content-type": "image/jpeg" } });
-      if (!running) return;
-      if (answered.status === 429) return;
-      if (answered.redirected || !answered.headers.get("content-type")?.startsWith("application/json")) return close("gone");
+      if (!running || answered.status === 429) return;
+      if (answered.redirected || !answered.headers.get("content-type")?.startsWith("application/json")) {
+        close("gone");
+        return;
+      }
       const answer = await answered.json();
       if (!running || paused) return;
-      if (answered.ok) draw(overlay, answer);
-      const now = await painted();
-      if (answer.seen) seenAt = now;
-      if (answer.now) {
+      draw(overlay, answer);
+      painted().then((now) => {
+        if (!answer.now) return;
         drawnAt.push(now);
         latencies.push(now - captured);
         if (drawnAt.length > COUNTED) { drawnAt.shift(); latencies.shift(); }
-      }
+      });
+      const now = performance.now();
+      if (answer.seen) seenAt = now;
       say?.(answer, live);
       if (now - seenAt > LEFT) close("left");
     }
 
+    // While the program looks at one frame, the next is made ready: two cores, two works. There is never more than one of each.
+    let making = false;
+    let ready = null;
+    let asking = false;
+    let failed = 0;
+    let begun = -Infinity;
+    // How long the program and the page usually take, ms: the next frame is made just before it can be sent, so that none grows old.
+    let sent = 0;
+    let asks = 0;
+    let makes = 0;
+    const usual = (before, now) => (before ? before * 0.8 + now * 0.2 : now);
+    async function send() {
+      if (asking || !ready || !running) return;
+      const frame = ready;
+      ready = null;
+      asking = true;
+      sent = performance.now();
+      try {
+        await ask(frame);
+        asks = usual(asks, performance.now() - sent);
+        failed = 0;
+      } catch {
+        failed += 1;
+        if (failed > 5 && running) close("gone");
+        await wait(200);
+      }
+      asking = false;
+      send();
+    }
+    async function make(captured) {
+      const now = performance.now();
+      if (making || ready || now - begun < 1000 / MOST - 6) return;
+      if (asking && now - sent < asks - makes - 8) return;
+      making = true;
+      begun = now;
+      const want = step?.() ?? null;
+      const body = await taken();
+      making = false;
+      makes = usual(makes, performance.now() - begun);
+      if (!body || !running || paused) return;
+      ready = { body, captured, want };
+      send();
+    }
     (async () => {
-      let failed = 0;
       while (running) {
-        if (paused || document.hidden) {
-          seenAt = performance.now();
-          await pause(100);
-          continue;
-        }
-        const begun = performance.now();
-        try {
-          await one();
-          failed = 0;
-        } catch {
-          failed += 1;
-          if (failed > 5) return close("gone");
-          await pause(200);
-        }
-        await pause(Math.max(0, 1000 / MOST - (performance.now() - begun) - 4));
+        const captured = await frame(video);
+        if (paused || document.hidden || !video.videoWidth) seenAt = performance.now();
+        else make(captured);
       }
     })();
     addEventListener("pagehide", live.stop, { once: true });

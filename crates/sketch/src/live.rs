@@ -5,9 +5,9 @@ use std::fmt::Write;
 use face::{Drawing, Spot, View};
 
 use crate::chart::{Upon, halos, outlined, part};
-use crate::ground::Part;
-use crate::layout::{enlarge, layers};
-use crate::svg::UNITS;
+use crate::ground::{OVER_CASING, OVER_INK, Part};
+use crate::layout::{Placed, enlarge, layers};
+use crate::svg::{UNITS, len};
 use crate::{MarkedStep, Options, Person, casing};
 
 /// The marks of one step, large, with the halo of their uncertainty, as a group whose user unit is a pixel of the picture. The person's
@@ -37,8 +37,28 @@ pub fn live(
         out.push_str(&casing::under(&mark));
         out.push_str(&mark);
     }
-    out.push_str("</g></g>");
+    out.push_str("</g>");
+    out.push_str(&rims(&placed, person));
+    out.push_str("</g>");
     out
+}
+
+/// The rims of the halos once more, on top: a large mark would hide a small halo beneath it.
+fn rims(placed: &[Placed], person: &Person<'_>) -> String {
+    let points = placed.iter().filter(|p| p.there.ways.is_empty() && p.there.outline.is_empty());
+    points
+        .filter_map(|p| {
+            let r = person.halo(&p.target, p.side)?;
+            let place = format!("cx=\"{}\" cy=\"{}\" r=\"{}\"", len(p.there.at.x), len(-p.there.at.y), len(r));
+            let rim = |colour: &str, width: f64| {
+                format!(
+                    "<circle {place} fill=\"none\" stroke=\"{colour}\" stroke-width=\"{}\" stroke-dasharray=\"3 2\"/>",
+                    len(width)
+                )
+            };
+            Some(format!("<g class=\"sk-rim\">{}{}</g>", rim(OVER_INK, 0.16), rim(OVER_CASING, 0.09)))
+        })
+        .collect()
 }
 
 fn finite(spot: Spot) -> bool {

@@ -116,6 +116,9 @@ fn truth_of(atlas: &Atlas, who: &Person, picture: &phantom::Picture, truth: &pha
     });
     if let Some(map) = map {
         let warp = map.onto_picture();
+        let mut higher = map.clone();
+        higher.head.hairline = map.head.hairline.raised(5.0);
+        let moved = higher.onto_picture();
         let carry = |s: &face::Spot| {
             let at = warp.carry(*s);
             rounded([at.x, -at.y])
@@ -129,7 +132,11 @@ fn truth_of(atlas: &Atlas, who: &Person, picture: &phantom::Picture, truth: &pha
                 at: carry(&seen.at),
                 ways: seen.ways.iter().map(|w| w.iter().map(carry).collect()).collect(),
                 outline: seen.outline.iter().map(carry).collect(),
-                by_hairline: false,
+                by_hairline: seen
+                    .outline
+                    .iter()
+                    .chain(seen.ways.iter().flatten())
+                    .any(|s| warp.carry(*s).to(moved.carry(*s)) * truth.mm_per_px > 0.5),
             });
         }
     }

@@ -14,13 +14,11 @@ pub struct Asked<'a> {
     pub movement: Movement,
 }
 
-/// The present step and the next, and how large a raw frame is.
+/// The present step and the next.
 #[derive(Clone, Debug, Default)]
 pub struct Ask<'a> {
     pub now: Option<Asked<'a>>,
     pub next: Option<Asked<'a>>,
-    /// Width and height of a frame that comes as bare pixels.
-    pub size: Option<(usize, usize)>,
 }
 
 /// What is not known: the field that says it.
@@ -28,16 +26,15 @@ pub struct Ask<'a> {
 pub struct Unknown(pub &'static str);
 
 impl<'a> Ask<'a> {
-    /// Reads an address's query: `target`, `side`, `mark`, `pressure` (0 to 2), `movement`; the same with `next_` before it; `w`, `h`.
+    /// Reads an address's query: `target`, `side`, `mark`, `pressure` (0 to 2), `movement`; the same with `next_` before it.
     /// Without a target nothing is drawn, only looked at.
     pub fn read(atlas: &'a Atlas, query: &str) -> Result<Ask<'a>, Unknown> {
         let fields: Vec<(String, String)> =
             form_urlencoded::parse(query.as_bytes()).map(|(n, v)| (n.into_owned(), v.into_owned())).collect();
         let get = |name: &str| fields.iter().find(|(n, v)| n == name && !v.is_empty()).map(|(_, v)| v.as_str());
-        let number = |name: &str| get(name).and_then(|v| v.parse::<usize>().ok());
         let now = [get("target"), get("side"), get("mark"), get("pressure"), get("movement")];
         let next = [get("next_target"), get("next_side"), get("next_mark"), get("next_pressure"), get("next_movement")];
-        Ok(Ask { now: one(atlas, now)?, next: one(atlas, next)?, size: number("w").zip(number("h")) })
+        Ok(Ask { now: one(atlas, now)?, next: one(atlas, next)? })
     }
 }
 
@@ -99,7 +96,7 @@ mod tests {
         let never =
             atlas.targets.iter().find(|t| matches!(t.shown, Shown::Never(_))).expect("one that is not for the hand");
         check(&format!("target={}", never.id), Err(Unknown("target")));
-        let ask = Ask::read(&atlas, "next_target=orbit_ring&next_side=right&w=480&h=360").expect("read");
-        assert_eq!((ask.next.map(|s| s.side), ask.size), (Some(Side::Right), Some((480, 360))));
+        let ask = Ask::read(&atlas, "next_target=orbit_ring&next_side=right").expect("read");
+        assert_eq!(ask.next.map(|s| s.side), Some(Side::Right));
     }
 }

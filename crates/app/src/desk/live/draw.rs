@@ -10,8 +10,8 @@ use super::ask::Asked;
 use crate::drawing;
 use crate::own::draw::on_picture;
 
-/// Zones that the picture of a face does not carry, and with them every line that belongs to them: the ear, the hair, and what
-/// lies below the edge of the jaw. A line on the hairline is carried by it.
+/// Zones that the picture of a face does not carry: the ear, the hair, and what lies below the edge of the jaw. Points and lines say it
+/// themselves in the atlas.
 const NOT_ON_A_FACE: [&str; 6] = ["ear", "behind_ear", "scalp_front", "scalp_side", "below_jaw", "below_chin"];
 /// Skin that faces the camera less than this is edge on or hidden.
 const HIDDEN: f64 = 0.12;
@@ -63,8 +63,8 @@ pub fn carried(atlas: &Atlas, asked: &Asked<'_>) -> bool {
         return false;
     }
     match target.kind {
-        Kind::Point => target.shown == Shown::Photo,
-        _ => !NOT_ON_A_FACE.contains(&atlas.zone(target.zone).id.as_str()),
+        Kind::Point | Kind::Line => target.shown == Shown::Photo,
+        Kind::Zone => !NOT_ON_A_FACE.contains(&atlas.zone(target.zone).id.as_str()),
     }
 }
 

@@ -14,7 +14,7 @@ use crate::own::desk::{Kinds, Upon, by_touch, sheet};
 use crate::tell;
 
 /// What stands on the page when nothing was chosen.
-const FIRST: &str = "ST6";
+const FIRST: &str = "LI20";
 
 /// The page; `target` and `side` of the address say what is drawn.
 pub async fn show(State(desk): State<std::sync::Arc<Desk>>, request: Request) -> Response {

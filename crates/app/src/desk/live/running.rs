@@ -9,14 +9,15 @@ use vision::Follower;
 const MOST: usize = 4;
 /// Without a frame for so long, a face is forgotten.
 const FORGOTTEN: Duration = Duration::from_secs(60);
-/// Two frames of one browser are at least so far apart; a page that keeps to 30 a second is well below.
-const APART: Duration = Duration::from_millis(12);
+/// Two frames of one browser are at least so far apart, from beginning to beginning. A page that keeps to 30 a second may send two
+/// soon after each other when the first had to wait.
+const APART: Duration = Duration::from_millis(8);
 
 /// What is known of one face between frames.
 pub struct Face {
     pub follower: Follower,
-    /// When the last frame was answered.
-    answered: Option<Instant>,
+    /// When the last frame was begun.
+    begun: Option<Instant>,
 }
 
 /// Why a frame is not looked at.
@@ -53,7 +54,7 @@ impl Running {
         {
             all.swap_remove(oldest);
         }
-        let face = Arc::new(Mutex::new(Face { follower: begin()?, answered: None }));
+        let face = Arc::new(Mutex::new(Face { follower: begin()?, begun: None }));
         all.push(One { cookie: Arc::clone(cookie), asked: now, face: Arc::clone(&face) });
         Ok(face)
     }
@@ -70,12 +71,12 @@ impl Running {
     ) -> Result<Result<T, Wait>, E> {
         let face = self.of(cookie, begin)?;
         let Ok(mut face) = face.try_lock() else { return Ok(Err(Wait::Busy)) };
-        if face.answered.is_some_and(|at| at.elapsed() < APART) {
+        let now = Instant::now();
+        if face.begun.is_some_and(|at| now.duration_since(at) < APART) {
             return Ok(Err(Wait::Soon));
         }
-        let answer = work(&mut face.follower);
-        face.answered = Some(Instant::now());
-        Ok(Ok(answer))
+        face.begun = Some(now);
+        Ok(Ok(work(&mut face.follower)))
     }
 
     /// Forgets the face of this browser.
