@@ -98,7 +98,8 @@ impl Follower {
             return Ok(Followed::Turned(pose));
         }
         let straight = turned < STRAIGHT;
-        if self.looks.is_empty() || straight && (number % CLOSER == 0 || self.looks.iter().all(|l| l.turned > STRAIGHT))
+        if self.looks.is_empty()
+            || straight && (number.is_multiple_of(CLOSER) || self.looks.iter().all(|l| l.turned > STRAIGHT))
         {
             self.look(view, &landmarks, &frame, turned);
         }
@@ -108,7 +109,7 @@ impl Follower {
 
     /// The landmarks of this frame: around where the face was, or looked for in the whole frame.
     fn landmarks(&mut self, view: &View<'_>, number: u64) -> Result<Option<Landmarks>, FindError> {
-        if number % COUNTED == 0 || self.last.is_none() {
+        if number.is_multiple_of(COUNTED) || self.last.is_none() {
             self.faces = self.finder.standing(view)?;
         }
         let missing = |e: FindError| if e.is_no_face() { Ok(None) } else { Err(e) };
