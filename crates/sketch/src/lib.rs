@@ -10,6 +10,7 @@
 //! | one of these on a person's own face | [`sheet_for`], [`stage_for`], [`step_view_for`] |
 //! | where targets lie, without a routine (a map) | [`map`] |
 //! | a photograph with the drawing and a map or a routine over it | [`overlay`] |
+//! | one step over the moving picture of a camera | [`live()`] |
 //! | a page to print, at true scale or to fit | [`print()`] |
 //! | handles a page's script can drag | [`handles`] |
 //! | one mark for a list or a legend row | [`mark_svg`] |
@@ -27,6 +28,7 @@ mod ground;
 mod hand;
 mod handle;
 mod layout;
+mod live;
 mod marks;
 mod numerals;
 mod overlay;
@@ -42,6 +44,7 @@ pub use chart::{MapPlace, MapView, Shown, map};
 pub use ground::{CSS, Ground};
 pub use hand::{Mark, MarkedStep, Notation, Options, Words};
 pub use handle::{Handle, handles};
+pub use live::live;
 pub use marks::{class_svg, mark_svg, opening_svg};
 pub use overlay::{Overlay, Picture, overlay};
 pub use person::Person;
