@@ -120,6 +120,7 @@
   const channel = typeof BroadcastChannel === "function" ? new BroadcastChannel(`tragion-session-${place.dataset.session}`) : null;
   const post = (state) => channel?.postMessage({ state: JSON.parse(JSON.stringify(state)), light: root.dataset.light });
   let beats = 0;
+  let closeCamera = () => {};
 
   const player = Player.start({
     root,
@@ -133,6 +134,7 @@
       else if (latest && beats % 3 === 0) send();
     },
     onOver: (state, events, at) => {
+      closeCamera();
       localStorage.removeItem(seenKey);
       keep(events, at, state, true);
     },
@@ -202,8 +204,7 @@
       }
       button.disabled = false;
     });
-    const stop = () => { if (live && player.state().phase === "over") close(""); };
-    setInterval(stop, 500);
+    closeCamera = () => close("");
   }
 
   // What was not taken yet is sent again, also when all is over.
