@@ -18,6 +18,7 @@ const ENGLISH: &[(&str, &str)] = &[
     ("text/en-practice.toml", include_str!("../text/en-practice.toml")),
     ("text/en-product.toml", include_str!("../text/en-product.toml")),
     ("text/en-demo.toml", include_str!("../text/en-demo.toml")),
+    ("text/en-takehome.toml", include_str!("../text/en-takehome.toml")),
 ];
 
 static CATALOGUE: OnceLock<BTreeMap<String, String>> = OnceLock::new();

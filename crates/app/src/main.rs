@@ -8,6 +8,7 @@ mod drawing;
 mod files;
 mod json;
 mod measuring;
+mod notes;
 mod outcome;
 mod own;
 mod tell;
