@@ -9,8 +9,8 @@ mod words;
 use plan::atlas::Atlas;
 use serde_json::{Value, json};
 
-pub use self::read::{Day, Felt, HomeNote, LEFT_OUT, MOST_BYTES, Session, read};
-pub use self::words::wrong;
+pub use self::read::{Day, HomeNote, Session, read};
+pub use self::words::left_out_words;
 use crate::catalogue::text;
 use crate::own;
 

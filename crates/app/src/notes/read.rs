@@ -337,9 +337,7 @@ fn short_session(node: &Node, at: &Place, i: usize) -> Read<Session> {
         ended: choice(&parts[2], &place.field("ended"), &Ended::EACH.map(|(e, _, l)| (e, l)), ENDED_LETTERS)?,
         felt: match part(3) {
             None | Some(Node::Null) => Vec::new(),
-            Some(node) => {
-                each(node, &felt_at, MOST_FELT, |n, _| one_felt(n, &felt_at, side, |(_, letters)| letters))?
-            }
+            Some(node) => each(node, &felt_at, MOST_FELT, |n, _| one_felt(n, &felt_at, side, |(_, letters)| letters))?,
         },
         before: levels(part(4), &place.field("before"))?,
         after: levels(part(5), &place.field("after"))?,
@@ -502,8 +500,8 @@ fn day(node: &Node, place: &Place) -> Read<Date> {
 
 fn time(node: &Node, place: &Place) -> Read<(u8, u8)> {
     let Node::Text(text) = node else { return place.wrong(Why::Kind) };
-    let digits = text.len() == 5
-        && text.bytes().enumerate().all(|(i, b)| if i == 2 { b == b':' } else { b.is_ascii_digit() });
+    let digits =
+        text.len() == 5 && text.bytes().enumerate().all(|(i, b)| if i == 2 { b == b':' } else { b.is_ascii_digit() });
     let two = |at: usize| text.get(at..at + 2).and_then(|t| t.parse::<u8>().ok());
     match (digits, two(0), two(3)) {
         (true, Some(h), Some(m)) if h < 24 && m < 60 => Ok((h, m)),

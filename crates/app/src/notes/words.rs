@@ -44,3 +44,12 @@ fn why(why: &Why) -> String {
         Why::Empty => text("homenote.no_days").to_owned(),
     }
 }
+
+/// What had no room in a QR picture, by its word.
+pub fn left_out_words(word: &str) -> &'static str {
+    match word {
+        "words" => text("homenote.left_words"),
+        "felt" => text("homenote.left_felt"),
+        _ => text("homenote.left_days"),
+    }
+}
