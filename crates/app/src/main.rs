@@ -10,6 +10,8 @@ mod json;
 mod measuring;
 mod outcome;
 mod own;
+#[allow(dead_code)] // Until the command uses it.
+mod takehome;
 mod tell;
 mod today;
 
