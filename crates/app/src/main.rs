@@ -11,6 +11,8 @@ mod measuring;
 mod notes;
 mod outcome;
 mod own;
+#[allow(dead_code)] // Until the command uses it.
+mod takehome;
 mod tell;
 mod today;
 

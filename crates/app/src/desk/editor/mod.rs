@@ -3,7 +3,7 @@
 mod hand;
 mod page;
 mod ready;
-mod runnable;
+pub mod runnable;
 mod versions;
 
 use std::sync::Arc;
