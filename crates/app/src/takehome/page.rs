@@ -10,7 +10,7 @@ use sha2::{Digest, Sha256};
 
 use super::page_parts as parts;
 use super::page_script as script;
-use super::{Given, own_figure};
+use super::Given;
 use crate::catalogue::{atlas_in, in_language};
 use crate::catalogue::{fill, seconds, text};
 use crate::desk::keep::date_in_words;
@@ -29,7 +29,7 @@ pub struct More {
     pub hour: Option<String>,
 }
 
-const STYLES: [&str; 3] = [sketch::CSS, include_str!("../../assets/home.css"), include_str!("../../assets/player.css")];
+const STYLES: [&str; 2] = [sketch::CSS, include_str!("../../assets/home.css")];
 const LATIN: &[u8] = include_bytes!("../../assets/fonts/atkinson-hyperlegible-next-latin-wght-normal.woff2");
 const LATIN_EXT: &[u8] = include_bytes!("../../assets/fonts/atkinson-hyperlegible-next-latin-ext-wght-normal.woff2");
 
@@ -37,7 +37,7 @@ const LATIN_EXT: &[u8] = include_bytes!("../../assets/fonts/atkinson-hyperlegibl
 pub fn page(given: &Given<'_>, more: &More) -> String {
     in_language(given.language, || {
         let atlas = atlas_in(given.language, given.atlas);
-        let given = Given { atlas: &atlas, ..given.clone() };
+        let given = Given { atlas: &atlas, ..*given };
         whole(&given, more).into_string()
     })
 }
@@ -147,5 +147,5 @@ fn policy(style: &str, scripts: &[String]) -> String {
 
 /// A title of the drawing in its figure.
 pub fn drawn(given: &Given<'_>) -> &'static str {
-    if own_figure(given) { text("home.own_map") } else { text("home.drawn_map") }
+    if given.face.is_some() { text("home.own_map") } else { text("home.drawn_map") }
 }

@@ -126,10 +126,10 @@ pub fn routine(given: &Given<'_>, draft: &Draft, rows: &[desk_steps::Row<'_>]) -
                 p { (drawn(given)) " " (text("home.rest")) }
                 figure.sheet { (PreEscaped(sheet)) }
                 (PreEscaped(&leaflet.figures))
-                @for movement in vocab::Movement::ALL {
-                    @let part: Vec<_> = rows.iter().zip(&leaflet.views).filter(|(r, _)| r.movement == movement).collect();
+                @for movement in &vocab::Movement::ALL {
+                    @let part: Vec<_> = rows.iter().zip(&leaflet.views).filter(|(r, _)| r.movement == *movement).collect();
                     @if !part.is_empty() {
-                        h3.movement { (tell::movement(movement)) }
+                        h3.movement { (tell::movement(*movement)) }
                         ol.steps { @for (row, view) in part { (step(given, draft, row, view)) } }
                     }
                 }
