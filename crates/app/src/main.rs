@@ -7,6 +7,7 @@ mod desk;
 mod drawing;
 mod files;
 mod json;
+mod language;
 mod measuring;
 mod notes;
 mod outcome;
