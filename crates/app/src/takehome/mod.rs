@@ -15,7 +15,7 @@ use plan::screening::{Answers, Clearance};
 use sha2::{Digest, Sha256};
 use vocab::Date;
 
-use crate::catalogue::fill;
+use crate::catalogue::{Language, fill};
 use crate::desk::editor::runnable::Runnable;
 use crate::tell;
 
@@ -42,13 +42,6 @@ pub struct Given<'a> {
     pub code: &'a str,
     /// The day it was made.
     pub day: Date,
-}
-
-/// A language that a take-home is written in.
-#[derive(Clone, Copy, Debug, PartialEq, Eq)]
-pub enum Language {
-    /// `en`
-    English,
 }
 
 impl Given<'_> {

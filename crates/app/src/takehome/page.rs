@@ -8,9 +8,9 @@ use base64::engine::general_purpose::STANDARD;
 use maud::{DOCTYPE, Markup, PreEscaped, html};
 use sha2::{Digest, Sha256};
 
+use super::Given;
 use super::page_parts as parts;
 use super::page_script as script;
-use super::Given;
 use crate::catalogue::{atlas_in, in_language};
 use crate::catalogue::{fill, seconds, text};
 use crate::desk::keep::date_in_words;
@@ -119,10 +119,18 @@ fn body(given: &Given<'_>, more: &More) -> Markup {
 fn style() -> String {
     let mut style = String::new();
     for (bytes, range) in [
-        (LATIN_EXT, "U+0100-02BA,U+02BD-02C5,U+02C7-02CC,U+02CE-02D7,U+02DD-02FF,U+1D00-1DBF,U+1E00-1E9F,U+1EF2-1EFF,U+2020,U+20A0-20AB,U+20AD-20C0,U+2113,U+2C60-2C7F,U+A720-A7FF"),
-        (LATIN, "U+0000-00FF,U+0131,U+0152-0153,U+02BB-02BC,U+02C6,U+02DA,U+02DC,U+0304,U+0308,U+0329,U+2000-206F,U+20AC,U+2122,U+2191,U+2193,U+2212,U+2215,U+FEFF,U+FFFD"),
+        (
+            LATIN_EXT,
+            "U+0100-02BA,U+02BD-02C5,U+02C7-02CC,U+02CE-02D7,U+02DD-02FF,U+1D00-1DBF,U+1E00-1E9F,U+1EF2-1EFF,U+2020,U+20A0-20AB,U+20AD-20C0,U+2113,U+2C60-2C7F,U+A720-A7FF",
+        ),
+        (
+            LATIN,
+            "U+0000-00FF,U+0131,U+0152-0153,U+02BB-02BC,U+02C6,U+02DA,U+02DC,U+0304,U+0308,U+0329,U+2000-206F,U+20AC,U+2122,U+2191,U+2193,U+2212,U+2215,U+FEFF,U+FFFD",
+        ),
     ] {
-        style.push_str("@font-face{font-family:\"Next\";font-weight:200 800;font-display:swap;src:url(data:font/woff2;base64,");
+        style.push_str(
+            "@font-face{font-family:\"Next\";font-weight:200 800;font-display:swap;src:url(data:font/woff2;base64,",
+        );
         style.push_str(&STANDARD.encode(bytes));
         style.push_str(") format(\"woff2\");unicode-range:");
         style.push_str(range);
@@ -149,3 +157,6 @@ fn policy(style: &str, scripts: &[String]) -> String {
 pub fn drawn(given: &Given<'_>) -> &'static str {
     if given.face.is_some() { text("home.own_map") } else { text("home.drawn_map") }
 }
+
+#[cfg(test)]
+mod tests;

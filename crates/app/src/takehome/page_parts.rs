@@ -117,16 +117,18 @@ pub fn routine(given: &Given<'_>, draft: &Draft, rows: &[desk_steps::Row<'_>]) -
         let words = drawing::words(text("drawing.title"), text("drawing.desc"));
         let options = |id| Options { ground: Ground::Page, id, words, numerals: true };
         let sheet = on_figure(given, |person| sketch::sheet_for(drawing::places(), person, marked, &options("sheet")));
-        let groups: Vec<Vec<MarkedStep<'_>>> = rows.iter().map(|row| row.steps.iter().map(|i| marked[*i].clone()).collect()).collect();
+        let groups: Vec<Vec<MarkedStep<'_>>> =
+            rows.iter().map(|row| row.steps.iter().map(|i| marked[*i].clone()).collect()).collect();
         let groups: Vec<&[MarkedStep<'_>]> = groups.iter().map(Vec::as_slice).collect();
-        let leaflet = on_figure(given, |person| sketch::leaflet_for(drawing::places(), person, &groups, &options("leaf")));
+        let leaflet =
+            on_figure(given, |person| sketch::leaflet_for(drawing::places(), person, &groups, &options("leaf")));
         html! {
             section.part #routine aria-labelledby="routine-title" tabindex="-1" {
                 h2 #routine-title { (text("home.routine")) }
                 p { (drawn(given)) " " (text("home.rest")) }
                 figure.sheet { (PreEscaped(sheet)) }
                 (PreEscaped(&leaflet.figures))
-                @for movement in &vocab::Movement::ALL {
+                @for movement in vocab::Movement::ALL {
                     @let part: Vec<_> = rows.iter().zip(&leaflet.views).filter(|(r, _)| r.movement == *movement).collect();
                     @if !part.is_empty() {
                         h3.movement { (tell::movement(*movement)) }

@@ -9,10 +9,8 @@ use super::page_parts as parts;
 use crate::catalogue::{fill, text};
 
 /// The scripts of the page, in their order: each stands in it with a sum of its own.
-pub const SCRIPTS: [&str; 2] = [
-    include_str!("../../assets/vendor/qrcode-generator-2.0.4.js"),
-    include_str!("../../assets/home.js"),
-];
+pub const SCRIPTS: [&str; 2] =
+    [include_str!("../../assets/vendor/qrcode-generator-2.0.4.js"), include_str!("../../assets/home.js")];
 
 /// The words that the script puts together.
 const WORDS: [(&str, &str); 27] = [
