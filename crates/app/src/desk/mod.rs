@@ -18,6 +18,7 @@ mod form;
 mod guard;
 mod halt;
 mod hands;
+mod home;
 mod inside;
 mod intake;
 pub mod keep;

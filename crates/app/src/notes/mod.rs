@@ -9,7 +9,7 @@ mod words;
 use plan::atlas::Atlas;
 use serde_json::{Value, json};
 
-pub use self::read::{Day, HomeNote, MOST_WORDS, Session, read};
+pub use self::read::{Day, HomeNote, MOST_BYTES, MOST_WORDS, Session, read};
 pub use self::words::left_out_words;
 use crate::catalogue::text;
 use crate::own;
