@@ -73,11 +73,11 @@
   const BEFORE = ["relaxed", "stress", "wellbeing", "sleep"];
   const AFTER = ["relaxed", "stress", "wellbeing"];
 
-  function feltOf(state, score) {
+  function feltOf(state) {
     const seen = new Set();
     const felt = [];
     for (const { step, felt: what } of state.felt ?? []) {
-      const { target, side } = score.steps[step] ?? {};
+      const [target, side] = data.targets[step] ?? [];
       const key = `${target}|${side}|${what}`;
       if (!target || target === "oil" || seen.has(key) || felt.length >= 64) continue;
       seen.add(key);
@@ -92,14 +92,11 @@
     one("home-player").replaceChildren(root);
     one("page").inert = true;
     document.documentElement.classList.add("playing");
-    const brought = Player.data(root);
     const started = restore ? new Date(restore.began) : new Date();
     playing = { root, session: null };
     const running = (at, events) => { record.running = { began: started.getTime(), seen: at, events: [...events] }; save(); };
     for (const button of root.querySelectorAll("[data-home=leave]")) button.addEventListener("click", close);
-    const shown = new Date();
     Player.start({
-      ...brought,
       root,
       restore: restore ?? undefined,
       onEvent(event, events, at) {
@@ -111,7 +108,7 @@
         const before = restore ? restore.before ?? [null, null, null, null] : levels("before", BEFORE);
         const session = {
           day: dayOf(started), at: timeOf(started), seconds: Math.min(7200, Math.max(0, Math.round((state.spent ?? 0) / 1000))),
-          ended: state.over, felt: feltOf(state, brought.score), before, after: [null, null, null], words: "",
+          ended: state.over, felt: feltOf(state), before, after: [null, null, null], words: "",
         };
         record.running = null;
         record.sessions.push(session);
@@ -126,7 +123,6 @@
         if (record.running) record.running.before = levels("before", BEFORE);
       });
     }
-    void shown;
   }
 
   // Kept as it is said: who closes the page at once loses nothing.

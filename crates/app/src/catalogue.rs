@@ -23,6 +23,8 @@ const ENGLISH: &[(&str, &str)] = &[
     ("text/en-editor.toml", include_str!("../text/en-editor.toml")),
     ("text/en-practice.toml", include_str!("../text/en-practice.toml")),
     ("text/en-product.toml", include_str!("../text/en-product.toml")),
+    ("text/en-play.toml", include_str!("../text/en-play.toml")),
+    ("text/en-session.toml", include_str!("../text/en-session.toml")),
     ("text/en-demo.toml", include_str!("../text/en-demo.toml")),
     ("text/en-takehome.toml", include_str!("../text/en-takehome.toml")),
 ];

@@ -12,7 +12,7 @@ mod measuring;
 mod notes;
 mod outcome;
 mod own;
-#[allow(dead_code)] // Until the command uses it.
+mod play;
 mod takehome;
 mod tell;
 mod today;

@@ -43,6 +43,7 @@ mod questions;
 mod reply;
 pub mod routine;
 mod run;
+mod session;
 mod start;
 pub mod steps;
 mod token;
@@ -63,6 +64,7 @@ use tokio::net::TcpListener;
 use vocab::Date;
 
 pub use self::keep::usual_folder;
+pub use self::routine::sign_list;
 use crate::catalogue::{fill, text};
 use crate::outcome::{Code, Outcome};
 use crate::today::today;

@@ -29,7 +29,7 @@ pub struct More {
     pub hour: Option<String>,
 }
 
-const STYLES: [&str; 2] = [sketch::CSS, include_str!("../../assets/home.css")];
+const STYLES: [&str; 3] = [sketch::CSS, include_str!("../../assets/home.css"), include_str!("../../assets/player.css")];
 const LATIN: &[u8] = include_bytes!("../../assets/fonts/atkinson-hyperlegible-next-latin-wght-normal.woff2");
 const LATIN_EXT: &[u8] = include_bytes!("../../assets/fonts/atkinson-hyperlegible-next-latin-ext-wght-normal.woff2");
 
@@ -62,8 +62,8 @@ fn whole(given: &Given<'_>, more: &More) -> Markup {
             }
             body {
                 div #page { (body(given, more)) }
-                (script::player(given, more))
-                (script::data(given, more))
+                (script::player(given))
+                (script::data(given))
                 @for script in &scripts { script { (PreEscaped(script)) } }
             }
         }

@@ -1,12 +1,16 @@
 //! What of the page of a take-home needs its script: it is hidden until the script shows it.
 
 use maud::{Markup, PreEscaped, html};
+use plan::draft::Draft;
+use plan::session::Score;
 use serde_json::{Map, Value, json};
 
 use super::Given;
 use super::page::More;
 use super::page_parts as parts;
 use crate::catalogue::{fill, text};
+use crate::play::{self, Play, View};
+use crate::tell;
 
 /// The scripts of the page, in their order: each stands in it with a sum of its own.
 pub const SCRIPTS: [&str; 2] =
@@ -47,7 +51,7 @@ const WORDS: [(&str, &str); 27] = [
 const MOST_WORDS: usize = crate::notes::MOST_WORDS;
 
 /// What the script reads. Nothing in it may look like the end of the block.
-pub fn data(given: &Given<'_>, _more: &More) -> Markup {
+pub fn data(given: &Given<'_>) -> Markup {
     let mut words: Map<String, Value> =
         WORDS.iter().map(|(name, key)| ((*name).to_owned(), json!(text(key)))).collect();
     words.insert("photo_name".to_owned(), json!(text("home.photo_name")));
@@ -55,6 +59,8 @@ pub fn data(given: &Given<'_>, _more: &More) -> Markup {
         "code": given.code,
         "language": given.language.tag(),
         "made": given.day.to_string(),
+        // What the engine knows by numbers, by name.
+        "targets": given.runnable.steps().iter().map(|s| json!([s.target_id(given.atlas), s.side.word()])).collect::<Vec<_>>(),
         "until": given.until.map(|d| d.to_string()),
         "words": words,
     });
@@ -98,15 +104,14 @@ fn level(when: &str, name: &str, label: &'static str, least: &'static str, most:
 }
 
 /// What stands above the button of the player that begins.
-pub fn ready(given: &Given<'_>) -> Markup {
-    let draft = given.draft();
+fn ready(given: &Given<'_>, draft: &Draft) -> Markup {
     html! {
         h2 { (given.name) }
         p { strong { (text("home.never_hurts")) } " " (text("home.changed")) }
         @if let Some(until) = given.until {
             p { (fill("home.after_day", &[("day", &crate::desk::keep::date_in_words(until))])) }
         }
-        ul { @for item in crate::desk::routine::checks(given.atlas, &draft, "before") { li { (item) } } }
+        ul { @for item in crate::desk::routine::checks(given.atlas, draft, "before") { li { (item) } } }
         fieldset.levels {
             legend { (text("home.how_before")) }
             p.hint { (text("home.scale")) }
@@ -120,11 +125,10 @@ pub fn ready(given: &Given<'_>) -> Markup {
 }
 
 /// What stands below when it is over.
-pub fn after(given: &Given<'_>) -> Markup {
-    let draft = given.draft();
+fn after(given: &Given<'_>, draft: &Draft) -> Markup {
     html! {
         form.levels data-home="after" {
-            ul { @for item in crate::desk::routine::checks(given.atlas, &draft, "after") { li { (item) } } }
+            ul { @for item in crate::desk::routine::checks(given.atlas, draft, "after") { li { (item) } } }
             fieldset {
                 legend { (text("home.how_after")) }
                 p.hint { (text("home.scale")) }
@@ -143,9 +147,27 @@ pub fn after(given: &Given<'_>) -> Markup {
 }
 
 /// The player, closed.
-pub fn player(given: &Given<'_>, _more: &More) -> Markup {
-    let _ = (parts::figure(given, &given.draft()), ready(given), after(given));
-    html! { div #home-player {} }
+pub fn player(given: &Given<'_>) -> Markup {
+    let draft = given.draft();
+    let steps = given.runnable.steps();
+    let score = Score::new(given.atlas, steps, given.file.minutes, 0).json();
+    let spoken: Vec<Vec<String>> = if given.file.audience {
+        steps.iter().map(|step| tell::spoken(given.atlas, given.clearance, step)).collect()
+    } else {
+        Vec::new()
+    };
+    let play = Play {
+        atlas: given.atlas,
+        steps,
+        score: &score,
+        spoken: &spoken,
+        drawing: parts::figure(given, &draft),
+        view: View::Mirror,
+        language: given.language.tag(),
+        ready: ready(given, &draft),
+        after: after(given, &draft),
+    };
+    html! { div #home-player { (play::stage(&play)) } }
 }
 
 /// The notes, the photograph, the home note.
