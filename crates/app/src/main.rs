@@ -9,8 +9,11 @@ mod files;
 mod json;
 mod language;
 mod measuring;
+mod notes;
 mod outcome;
 mod own;
+mod play;
+mod takehome;
 mod tell;
 mod today;
 
