@@ -30,7 +30,11 @@ const ENGLISH: &[(&str, &str)] = &[
 ];
 
 /// The same keys in German, as far as anything that a client gets uses them.
-const GERMAN: &[(&str, &str)] = &[("text/de.toml", include_str!("../text/de.toml"))];
+const GERMAN: &[(&str, &str)] = &[
+    ("text/de.toml", include_str!("../text/de.toml")),
+    ("text/de-play.toml", include_str!("../text/de-play.toml")),
+    ("text/de-takehome.toml", include_str!("../text/de-takehome.toml")),
+];
 
 static CATALOGUES: [OnceLock<BTreeMap<String, String>>; Language::ALL.len()] = [const { OnceLock::new() }; 2];
 

@@ -118,6 +118,7 @@ impl Wording {
                     read_row(row, table, *by_english, &mut wanted, &mut texts);
                 }
             }
+            root.need_text("source");
             root.finish();
         }
         for ((table, row), wanted) in &wanted {
