@@ -334,29 +334,39 @@ const Engine = (() => {
     return sum;
   }
 
-  const beyond = (score, status, step) => score.steps[step].needs.some((n) => status[n] === LEFT_OUT);
-
   // Leaves out what makes no sense without what is left out already: whatever lies beyond an opening that is left out, openings that no
   // work needs any more, oil for nothing, closings of what is not open.
   function prune(score, status) {
     for (let changed = true; changed;) {
       changed = false;
+      const wanted = wants(score, status);
       score.steps.forEach((_, i) => {
-        if (status[i] === TO_COME && senseless(score, status, i)) { status[i] = LEFT_OUT; changed = true; }
+        if (status[i] === TO_COME && isSenseless(score, status, wanted, i)) { status[i] = LEFT_OUT; changed = true; }
       });
     }
   }
 
-  function senseless(score, status, i) {
+  const senseless = (score, status, i) => isSenseless(score, status, wants(score, status), i);
+
+  // Which openings, and whether the oil, any work needs that is not left out: 0 no work ever, 1 none any more, 2 some.
+  function wants(score, status) {
+    const wanted = { openings: score.steps.map(() => 0), oil: 0 };
+    score.steps.forEach((step, w) => {
+      if (step.movement !== "work") return;
+      const by = status[w] === LEFT_OUT ? 1 : 2;
+      for (const n of step.needs) wanted.openings[n] = Math.max(wanted.openings[n], by);
+      if (step.glides) wanted.oil = Math.max(wanted.oil, by);
+    });
+    return wanted;
+  }
+
+  function isSenseless(score, status, wanted, i) {
     const step = score.steps[i];
-    const needed = (by) => {
-      const work = score.steps.map((_, w) => w).filter((w) => score.steps[w].movement === "work" && by(score.steps[w]));
-      return work.length === 0 || work.some((w) => status[w] !== LEFT_OUT);
-    };
+    const beyond = () => step.needs.some((n) => status[n] === LEFT_OUT);
     switch (step.movement) {
-      case "open": return beyond(score, status, i) || !needed((w) => w.needs.includes(i));
-      case "prepare": return !needed((w) => w.glides);
-      case "work": return beyond(score, status, i);
+      case "open": return beyond() || wanted.openings[i] === 1;
+      case "prepare": return wanted.oil === 1;
+      case "work": return beyond();
       default: return step.closes.length > 0 && step.closes.every((o) => status[o] === LEFT_OUT);
     }
   }

@@ -12,7 +12,7 @@
   const timeOf = (date) => `${two(date.getHours())}:${two(date.getMinutes())}`;
   const today = () => dayOf(new Date());
   const daysBetween = (from, to) => Math.round((Date.parse(`${to}T12:00:00Z`) - Date.parse(`${from}T12:00:00Z`)) / 86400000);
-  const inWords = new Intl.DateTimeFormat(language, { day: "numeric", month: "long", year: "numeric", timeZone: "UTC" });
+  const inWords = new Intl.DateTimeFormat(language === "en" ? "en-GB" : language, { day: "numeric", month: "long", year: "numeric", timeZone: "UTC" });
   const said = (day) => inWords.format(new Date(`${day}T12:00:00Z`));
   function lengthOf(seconds) {
     const [m, s] = [Math.floor(seconds / 60), seconds % 60];

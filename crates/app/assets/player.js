@@ -560,7 +560,8 @@ var Player = (() => {
     // A phone call, another window, a closed lid.
     const hidden = () => { if (document.visibilityState === "hidden") pause(true, words.away); else if (going() && since !== null) keepAwake(true); };
     document.addEventListener("visibilitychange", hidden);
-    addEventListener("pagehide", () => pause(true, words.away));
+    // A page that leaves says nothing of its own: whatever comes back stands still. One that comes back out of the browser's memory waits.
+    addEventListener("pageshow", (event) => { if (event.persisted) pause(true, words.away); });
     addEventListener("freeze", () => pause(true, words.away));
     addEventListener("resize", () => { shown.refit(); if (going()) shown.show(state); });
 

@@ -57,7 +57,9 @@ fn due_page(atlas: &Atlas, due: &[(Due, Option<Session>)], any: u64) -> Markup {
         div.heading { div {
             h1 { (text("due.title")) }
             p.lead { (text(if any == 0 { "due.nobody_yet" } else if due.is_empty() { "due.nobody" } else { "due.lead" })) }
-        } }
+        }
+        @if any > 0 { div.act { a.button href="/notes-home" { (text("homenotes.take_in_many")) } } }
+        }
         @if any == 0 {
             p { a.button.go href="/clients/new" { (text("clients.new")) } }
         }

@@ -5,7 +5,7 @@
 //! What a person answers travels in the body of a request, never in an address, so that it
 //! stays out of the browser's history; the wishes (concern, minutes, tools) may stand in an address.
 
-mod album;
+pub mod album;
 mod assets;
 mod client;
 mod clients;

@@ -67,7 +67,7 @@ fn what_is_wrong_is_said_with_its_place() {
     check("\"words\":\"warm\"", "\"words\":7", "words", one, first, Why::Kind);
     check("\"words\":\"warm\"", "\"mood\":7", "session", one, first, Why::Unknown("mood".into()));
     check("\"sessions\":[]", "\"sessions\":{}", "sessions", Some(2), None, Why::Kind);
-    check("\"seconds\":471", "\"seconds\":471,\"seconds\":9", "", None, None, Why::NoJson(3, 38));
+    check("\"seconds\":471", "\"seconds\":471,\"seconds\":9", "", None, None, Why::NoJson(3, 41));
     let many = format!("\"words\":\"{}\"", "a".repeat(MOST_WORDS + 1));
     check("\"words\":\"warm\"", &many, "words", one, first, Why::TooMany(MOST_WORDS));
     let no_days = r#"{"tragion":"home-note","version":1,"code":"a","made":"2026-03-09","language":"de","days":[]}"#;

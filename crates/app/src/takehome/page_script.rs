@@ -13,8 +13,12 @@ use crate::play::{self, Play, View};
 use crate::tell;
 
 /// The scripts of the page, in their order: each stands in it with a sum of its own.
-pub const SCRIPTS: [&str; 2] =
-    [include_str!("../../assets/vendor/qrcode-generator-2.0.4.js"), include_str!("../../assets/home.js")];
+pub const SCRIPTS: [&str; 4] = [
+    include_str!("../../assets/vendor/qrcode-generator-2.0.4.js"),
+    include_str!("../../assets/engine.js"),
+    include_str!("../../assets/player.js"),
+    include_str!("../../assets/home.js"),
+];
 
 /// The words that the script puts together.
 const WORDS: [(&str, &str); 27] = [
@@ -111,7 +115,10 @@ fn ready(given: &Given<'_>, draft: &Draft) -> Markup {
         @if let Some(until) = given.until {
             p { (fill("home.after_day", &[("day", &crate::desk::keep::date_in_words(until))])) }
         }
-        ul { @for item in crate::desk::routine::checks(given.atlas, draft, "before") { li { (item) } } }
+        details {
+            summary { (text("home.before")) }
+            ul { @for item in crate::desk::routine::checks(given.atlas, draft, "before") { li { (item) } } }
+        }
         fieldset.levels {
             legend { (text("home.how_before")) }
             p.hint { (text("home.scale")) }

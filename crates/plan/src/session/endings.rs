@@ -12,7 +12,7 @@ use super::score::{Ending, Score};
 /// How late one may be, in seconds: each has a rest of its own.
 pub const LATE_S: [u32; 7] = [15, 30, 60, 90, 120, 180, 300];
 /// So many sets are looked at for one rest; the best until then is taken.
-const LOOKS: usize = 4000;
+const LOOKS: usize = 600;
 
 /// The shorter rests of a score, by place, then by lateness.
 pub(super) fn endings(score: &Score) -> Vec<Ending> {

@@ -479,18 +479,14 @@ pub(super) fn rest_ms(score: &Score, state: &State, from: Option<usize>) -> u64 
     sum
 }
 
-/// Whether an opening that a step needs is left out.
-fn beyond(score: &Score, status: &[Status], step: usize) -> bool {
-    score.steps[step].needs.iter().any(|n| status[*n] == Status::LeftOut)
-}
-
 /// Leaves out what makes no sense without what is left out already: whatever lies beyond an opening that is left out, openings that no work
 /// needs any more, oil for nothing, closings of what is not open.
 pub(super) fn prune(score: &Score, status: &mut [Status]) {
     loop {
+        let wanted = Wanted::of(score, status);
         let mut changed = false;
         for i in 0..score.steps.len() {
-            if status[i] == Status::ToCome && senseless(score, status, i) {
+            if status[i] == Status::ToCome && wanted.senseless(score, status, i) {
                 status[i] = Status::LeftOut;
                 changed = true;
             }
@@ -502,22 +498,39 @@ pub(super) fn prune(score: &Score, status: &mut [Status]) {
 }
 
 fn senseless(score: &Score, status: &[Status], i: usize) -> bool {
-    let step = &score.steps[i];
-    let needed = |by: &dyn Fn(usize) -> bool| {
-        let mut any = false;
-        let mut left = false;
-        for (w, other) in score.steps.iter().enumerate() {
-            if other.movement == Movement::Work && by(w) {
-                any = true;
-                left |= status[w] != Status::LeftOut;
+    Wanted::of(score, status).senseless(score, status, i)
+}
+
+/// Which openings, and whether the oil, any work needs that is not left out.
+struct Wanted {
+    /// Of each step: 0 no work ever needs it, 1 none does any more, 2 some does.
+    openings: Vec<u8>,
+    oil: u8,
+}
+
+impl Wanted {
+    fn of(score: &Score, status: &[Status]) -> Wanted {
+        let mut wanted = Wanted { openings: vec![0; score.steps.len()], oil: 0 };
+        for (w, step) in score.steps.iter().enumerate().filter(|(_, s)| s.movement == Movement::Work) {
+            let by = if status[w] == Status::LeftOut { 1 } else { 2 };
+            for &n in &step.needs {
+                wanted.openings[n] = wanted.openings[n].max(by);
+            }
+            if step.glides {
+                wanted.oil = wanted.oil.max(by);
             }
         }
-        !any || left
-    };
-    match step.movement {
-        Movement::Open => beyond(score, status, i) || !needed(&|w| score.steps[w].needs.contains(&i)),
-        Movement::Prepare => !needed(&|w| score.steps[w].glides),
-        Movement::Work => beyond(score, status, i),
-        Movement::Close => !step.closes.is_empty() && step.closes.iter().all(|o| status[*o] == Status::LeftOut),
+        wanted
+    }
+
+    fn senseless(&self, score: &Score, status: &[Status], i: usize) -> bool {
+        let step = &score.steps[i];
+        let beyond = || step.needs.iter().any(|n| status[*n] == Status::LeftOut);
+        match step.movement {
+            Movement::Open => beyond() || self.openings[i] == 1,
+            Movement::Prepare => self.oil == 1,
+            Movement::Work => beyond(),
+            Movement::Close => !step.closes.is_empty() && step.closes.iter().all(|o| status[*o] == Status::LeftOut),
+        }
     }
 }

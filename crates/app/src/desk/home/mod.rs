@@ -1,6 +1,7 @@
 //! What goes home with a client and what comes back: take-homes made, home notes taken in.
 
 pub mod look;
+mod make;
 mod notes;
 mod section;
 
@@ -14,5 +15,5 @@ pub use self::section::section;
 
 /// The routes.
 pub fn routes() -> Router<Arc<Desk>> {
-    notes::routes()
+    notes::routes().merge(make::routes())
 }
