@@ -201,3 +201,8 @@ fn lists_and_times_read_well() {
     assert_eq!(clock(65), "1:05");
     assert_eq!(full_stop("x"), "x.");
 }
+
+thread_local! {
+    /// The keys that were asked on this thread and that its language lacked.
+    pub(crate) static ASKED_IN_VAIN: std::cell::RefCell<BTreeSet<String>> = const { std::cell::RefCell::new(BTreeSet::new()) };
+}

@@ -7,10 +7,10 @@ mod desk;
 mod drawing;
 mod files;
 mod json;
+mod language;
 mod measuring;
 mod outcome;
 mod own;
-#[allow(dead_code)] // Until the command uses it.
 mod takehome;
 mod tell;
 mod today;

@@ -293,7 +293,12 @@ mod tests {
     fn a_heading_is_never_the_last_of_a_column() {
         let fonts = Fonts::new().expect("fonts");
         for words in (100..240).step_by(4) {
-            let blocks = [block(Role::Text, words), block(Role::Heading(2), 2), block(Role::Heading(3), 2), block(Role::Text, 30)];
+            let blocks = [
+                block(Role::Text, words),
+                block(Role::Heading(2), 2),
+                block(Role::Heading(3), 2),
+                block(Role::Text, 30),
+            ];
             let placed = Flow::new(&fonts, &blocks).place(&column).expect("placed");
             let of = |i: usize| placed.iter().find(|p| p.block == i).map(|p| p.column);
             assert_eq!(of(1), of(3), "{words} words before it");

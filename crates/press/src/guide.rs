@@ -236,7 +236,8 @@ pub fn guide(paper: Paper, guide: &Guide) -> Result<Made, PressError> {
             continue;
         }
         let placed = balanced(&mut flow, &head, paper, placed)?;
-        let pdf = Pages { paper, fonts: &fonts, guide: &guide, named: &named, head: &head, face: &face, blocks: &blocks };
+        let pdf =
+            Pages { paper, fonts: &fonts, guide: &guide, named: &named, head: &head, face: &face, blocks: &blocks };
         last = Some(Made { pdf: pdf.file(&placed, pages)?, pages, points, missing: missing.clone() });
         break;
     }
@@ -288,7 +289,10 @@ impl Head {
         let whole = width - 2.0 * MARGIN;
         let title = lines(fonts, &[Piece::bold(&guide.title)], whole * POINTS / TITLE)?;
         let set = |texts: &[String], width: f64, points: f64| {
-            texts.iter().map(|t| lines(fonts, &[Piece::plain(t)], width * POINTS / points)).collect::<Result<Vec<_>, _>>()
+            texts
+                .iter()
+                .map(|t| lines(fonts, &[Piece::plain(t)], width * POINTS / points))
+                .collect::<Result<Vec<_>, _>>()
         };
         let lead = set(&guide.lead, whole, LEAD)?;
         let rows = |paragraphs: &[Vec<Line>]| paragraphs.iter().map(Vec::len).sum::<usize>() as f64;
@@ -376,7 +380,9 @@ impl Pages<'_> {
                     self.begin(sheet, &mut said)?;
                 }
                 self.grounds(sheet, placed, number);
-                let face_at = placed.iter().position(|p| matches!(self.blocks[p.block].role, Role::Heading(2)) && self.is_steps(p));
+                let face_at = placed
+                    .iter()
+                    .position(|p| matches!(self.blocks[p.block].role, Role::Heading(2)) && self.is_steps(p));
                 for (i, part) in placed.iter().enumerate() {
                     if face_at == Some(i) && part.column.page == number {
                         said.end_list();

@@ -146,7 +146,8 @@ mod tests {
     #[test]
     fn two_weights_make_lines_that_say_the_same() {
         let fonts = Fonts::new().expect("fonts");
-        let pieces = [Piece::bold("Mind:"), Piece::plain("never press on the eye, and let the skin move with the hand.")];
+        let pieces =
+            [Piece::bold("Mind:"), Piece::plain("never press on the eye, and let the skin move with the hand.")];
         for width in [8.0, 12.0, 40.0] {
             let made = lines(&fonts, &pieces, width).expect("lines");
             assert_eq!(said(&made), "Mind: never press on the eye, and let the skin move with the hand.");

@@ -104,11 +104,7 @@ impl<'a> Sheet<'a> {
         }
         let Some(path) = path.finish() else { return };
         self.surface.set_fill(None);
-        self.surface.set_stroke(Some(Stroke {
-            paint: paint(rgb),
-            width: pt(width),
-            ..Stroke::default()
-        }));
+        self.surface.set_stroke(Some(Stroke { paint: paint(rgb), width: pt(width), ..Stroke::default() }));
         self.surface.draw_path(&path);
     }
 
@@ -126,27 +122,24 @@ impl<'a> Sheet<'a> {
     }
 
     /// A drawing, `width` millimetres wide, its top left corner at `x`, `y`. Its words are set in `letters`. Tagging is the caller's.
-    pub fn picture(
-        &mut self,
-        letters: &Letters,
-        picture: &Picture,
-        [x, y, width]: [f64; 3],
-    ) -> Result<(), PressError> {
+    pub fn picture(&mut self, letters: &Letters, picture: &Picture, [x, y, width]: [f64; 3]) -> Result<(), PressError> {
         let scale = pt(width) / picture.view[2] as f32;
         let (left, top) = (picture.view[0] as f32 * scale, picture.view[1] as f32 * scale);
         self.surface.push_transform(&Transform::from_row(scale, 0.0, 0.0, scale, pt(x) - left, pt(y) - top));
         let drawn = picture.shapes.iter().try_for_each(|shape| {
             self.surface.push_transform(&shape.place);
             self.surface.set_fill(shape.fill.as_ref().map(filled));
-            self.surface.set_stroke(shape.edge.as_ref().map(|edge| Stroke {
-                paint: paint(edge.tint.rgb),
-                width: edge.width as f32,
-                line_cap: edge.cap,
-                line_join: edge.join,
-                opacity: part(edge.tint.opacity),
-                dash: (!edge.dashes.is_empty())
-                    .then(|| StrokeDash { array: edge.dashes.iter().map(|d| *d as f32).collect(), offset: 0.0 }),
-                ..Stroke::default()
+            self.surface.set_stroke(shape.edge.as_ref().map(|edge| {
+                Stroke {
+                    paint: paint(edge.tint.rgb),
+                    width: edge.width as f32,
+                    line_cap: edge.cap,
+                    line_join: edge.join,
+                    opacity: part(edge.tint.opacity),
+                    dash: (!edge.dashes.is_empty())
+                        .then(|| StrokeDash { array: edge.dashes.iter().map(|d| *d as f32).collect(), offset: 0.0 }),
+                    ..Stroke::default()
+                }
             }));
             let drawn = match &shape.what {
                 What::Path(path) => {

@@ -84,7 +84,20 @@ impl Picture {
     pub fn read(svg: &str) -> Result<Picture, PressError> {
         let document = Document::parse(svg).map_err(|e| PressError::drawing(format!("{e}")))?;
         let root = document.root_element();
-        only(&root, &["class", "viewBox", "role", "aria-labelledby", "aria-hidden", "aria-label", "focusable", "width", "height"])?;
+        only(
+            &root,
+            &[
+                "class",
+                "viewBox",
+                "role",
+                "aria-labelledby",
+                "aria-hidden",
+                "aria-label",
+                "focusable",
+                "width",
+                "height",
+            ],
+        )?;
         if root.tag_name().name() != "svg" {
             return Err(unknown(&root));
         }
@@ -345,7 +358,7 @@ fn outline(data: &str) -> Result<Option<Path>, PressError> {
         loop {
             let relative = command.is_ascii_lowercase();
             let from = if relative { at } else { [0.0, 0.0] };
-            let mut point = |r: &mut Data<'_>| Ok::<_, PressError>([r.number()? + from[0], r.number()? + from[1]]);
+            let point = |r: &mut Data<'_>| Ok::<_, PressError>([r.number()? + from[0], r.number()? + from[1]]);
             match command.to_ascii_uppercase() {
                 b'M' => {
                     at = point(&mut reader)?;

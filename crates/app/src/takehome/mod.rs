@@ -11,9 +11,12 @@ use plan::screening::{Answers, Clearance};
 use sha2::{Digest, Sha256};
 use vocab::Date;
 
-use crate::catalogue::fill;
+use crate::catalogue::{Language, fill};
 use crate::desk::editor::runnable::Runnable;
 use crate::tell;
+
+pub mod calendar;
+pub mod guide;
 
 /// Everything that a take-home is made of.
 pub struct Given<'a> {
@@ -39,13 +42,6 @@ pub struct Given<'a> {
     pub day: Date,
 }
 
-/// A language that a take-home is written in.
-#[derive(Clone, Copy, Debug, PartialEq, Eq)]
-pub enum Language {
-    /// `en`
-    English,
-}
-
 impl Given<'_> {
     /// The steps with their times.
     pub fn draft(&self) -> Draft {
@@ -62,6 +58,11 @@ impl Given<'_> {
             }
         }
         places
+    }
+
+    /// Whether it is for many at once, whom nobody can screen.
+    pub fn audience(&self) -> bool {
+        self.file.audience
     }
 
     /// Whether the hand glides anywhere, so that there is oil.
@@ -127,7 +128,7 @@ mod tests {
         let atlas = Atlas::built_in();
         let (file, asked) = (jaw(&atlas), day("2026-03-01"));
         let text = include_str!("../../../../examples/answers_full.toml");
-        let answers = Answers::parse("answers_full.toml", text, &atlas).expect("the example");
+        let answers = Answers::parse("answers_full.toml", text, &atlas).expect("the example").asked_on(asked);
         let clearance = Clearance::new(&atlas, &answers, asked);
         let runnable = Runnable::from_file(&atlas, &file, &clearance).expect("it may be done");
         let said = until(&atlas, &file, &runnable, &answers, asked);

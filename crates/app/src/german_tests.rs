@@ -1,0 +1,375 @@
+//! What a client gets, in German: nothing is missing, nothing stays English, nothing claims anything.
+
+use std::collections::{BTreeMap, BTreeSet};
+
+use plan::atlas::{Atlas, ConcernIx, ToolIx, Wording};
+use plan::request::{Asked, Request};
+use plan::screening::{Answer, Answers, Clearance, Own};
+use plan::solve::Outcome;
+
+use super::tests::ASKED_IN_VAIN;
+use super::*;
+use crate::desk::{routine, steps};
+use crate::{drawing, tell};
+
+/// Does the work in German; what was made, and the keys that had no German.
+fn in_german<T>(work: impl FnOnce() -> T) -> (T, BTreeSet<String>) {
+    ASKED_IN_VAIN.with_borrow_mut(BTreeSet::clear);
+    let made = in_language(Language::German, work);
+    (made, ASKED_IN_VAIN.with_borrow(Clone::clone))
+}
+
+/// Whom routines are drafted for: an audience, all said no to group by group and one by one, and somebody with much to mind.
+fn people(atlas: &Atlas) -> Vec<Clearance> {
+    let today = vocab::Date::parse("2026-03-02").expect("a day");
+    let condition = |id: &str| atlas.condition_named(id).expect(id);
+    let mut much = Answers::all_no(atlas).asked_on(today);
+    for id in ["pregnancy", "anticoagulant", "filler", "hypotension"] {
+        let mut own = Own::new(Answer::Yes);
+        own.since = today.plus(-20);
+        much = much.with(condition(id), own);
+    }
+    vec![
+        Clearance::audience(atlas),
+        Clearance::new(atlas, &Answers::by_groups(atlas, Answer::No).asked_on(today), today),
+        Clearance::new(atlas, &Answers::all_no(atlas).asked_on(today), today),
+        Clearance::new(atlas, &much, today),
+    ]
+}
+
+/// The routines that are drafted: for each of these people every concern, shortly with hands and longer with every tool.
+fn drafts(atlas: &Atlas) -> Vec<(Clearance, plan::draft::Draft)> {
+    let all: Vec<ToolIx> = (0..atlas.tools.len()).map(ToolIx).collect();
+    let mut made = Vec::new();
+    for clearance in people(atlas) {
+        for concern in (0..atlas.concerns.len()).map(ConcernIx) {
+            for (minutes, tools, both) in [(6, &all[..1], true), (15, &all[..], false)] {
+                let mut request = Request::plain(minutes, vec![Asked { concern, priority: 3 }], all[0]);
+                (request.tools, request.both) = (tools.to_vec(), both);
+                if let Outcome::Draft(draft) = plan::solve::draft(atlas, &request, &clearance) {
+                    made.push((clearance.clone(), *draft));
+                }
+            }
+        }
+    }
+    made
+}
+
+#[test]
+fn german_keys_are_english_keys_with_the_same_places() {
+    let places = |text: &str| -> BTreeSet<String> {
+        text.split('{').skip(1).filter_map(|rest| rest.split_once('}')).map(|(name, _)| name.to_owned()).collect()
+    };
+    assert_eq!(places("{a} und {b}, {a}"), ["a", "b"].map(str::to_owned).into());
+    let german = all_in(Language::German);
+    assert!(german.len() > 100, "the German catalogue did not load: {} texts", german.len());
+    for (key, text) in german {
+        let english = all().get(key).unwrap_or_else(|| panic!("`{key}` is no key of the English catalogue"));
+        assert_eq!(places(english), places(text), "{key}: {text}");
+    }
+}
+
+/// The papers of one routine as a client reads them: everything around the steps, and the steps themselves.
+fn papers(atlas: &Atlas, clearance: &Clearance, draft: &plan::draft::Draft) -> Vec<String> {
+    let steps_only: Vec<_> = draft.steps.iter().map(|s| s.step.clone()).collect();
+    let rows = steps::rows(atlas, clearance, draft);
+    let mut said = vec![
+        steps::list(&rows).into_string(),
+        routine::notices(atlas, draft).into_string(),
+        routine::checklist(atlas, draft, "before", text("routine.before")).into_string(),
+        routine::checklist(atlas, draft, "after", text("routine.after")).into_string(),
+        routine::left_out(atlas, clearance, draft).into_string(),
+        routine::warning_signs(atlas).into_string(),
+        drawing::routine(atlas, draft).into_string(),
+        drawing::bare().into_string(),
+    ];
+    said.extend(drawing::step_titles(atlas, &steps_only));
+    for step in &steps_only {
+        let words = tell::step(atlas, step);
+        said.push(steps::aloud(&words, words.side, tell::pressure(step.pressure), step.seconds));
+        said.extend(tell::spoken(atlas, clearance, step));
+    }
+    said.extend(clearance.spoken_first(atlas).iter().map(|s| s.sentences(&Catalogue, atlas)));
+    said
+}
+
+/// The words of a page without its tags, attributes that are read out kept.
+fn visible(page: &str) -> String {
+    let mut words = String::new();
+    let mut rest = page;
+    while let Some((before, after)) = rest.split_once('<') {
+        words.push_str(before);
+        words.push(' ');
+        let Some((tag, after)) = after.split_once('>') else { break };
+        for attribute in ["title=\"", "aria-label=\"", "alt=\""] {
+            if let Some(value) = tag.split_once(attribute).and_then(|(_, v)| v.split_once('"')) {
+                words.push_str(value.0);
+                words.push(' ');
+            }
+        }
+        rest = after;
+    }
+    words.push_str(rest);
+    words
+}
+
+/// Words that are English and never German.
+const ENGLISH_WORDS: &[&str] = &[
+    "the", "and", "of", "with", "your", "you", "is", "are", "for", "from", "left", "right", "then", "both", "sides",
+    "each", "seconds", "minutes", "steps", "until", "never", "not", "or", "to", "at", "on", "by", "it", "this", "that",
+    "be",
+];
+
+/// The English words in a German text; titles of publications are named as they are.
+fn english_words(text: &str) -> Vec<String> {
+    let titles = ["Evid Based Complement Alternat Med", "Complement Ther Med", "J Cosmet Dermatol", "Biomed Res"];
+    let text = titles.iter().fold(text.to_owned(), |text, title| text.replace(title, ""));
+    let words = text.split(|c: char| !c.is_alphanumeric()).map(str::to_lowercase);
+    words.filter(|w| ENGLISH_WORDS.contains(&w.as_str())).collect()
+}
+
+#[test]
+fn english_words_are_noticed() {
+    assert_eq!(english_words("Die Hand, then the face"), ["then", "the"]);
+    assert!(english_words("Legen Sie die flache Hand auf die Stirn.").is_empty());
+    assert_eq!(
+        visible("<p class=\"x\">Hand<b title=\"oben\">!</b></p>").split_whitespace().collect::<Vec<_>>(),
+        ["Hand", "oben", "!"]
+    );
+}
+
+#[test]
+fn papers_of_many_routines_are_german_throughout() {
+    let english = Atlas::built_in();
+    let german = atlas_in(Language::German, &english);
+    let drafts = drafts(&english);
+    assert!(drafts.len() > 60, "only {} routines", drafts.len());
+    let (read, missing) = in_german(|| {
+        let mut read = 0;
+        for (clearance, draft) in &drafts {
+            for page in papers(&german, clearance, draft) {
+                let words = visible(&page);
+                let found = english_words(&words);
+                assert!(found.is_empty(), "{found:?} in: {words}");
+                read += words.split_whitespace().count();
+            }
+        }
+        read
+    });
+    assert_eq!(missing, BTreeSet::new(), "keys without German");
+    assert!(read > 50_000, "only {read} words were read");
+}
+
+/// The reasons that a client's paper gives, of every rule there is.
+#[test]
+fn every_reason_is_german() {
+    let german = Wording::german().put_on(&Atlas::built_in());
+    let mut rules = vec![plan::screening::DOOR.to_owned(), plan::screening::NEVER.to_owned()];
+    for c in &german.conditions {
+        rules.extend((1..=c.rules.len()).map(|n| format!("{}.{n}", c.id)));
+        rules.push(format!("unanswered.{}", c.id));
+    }
+    rules.extend(german.warning_signs.iter().map(|s| format!("warning.{}", s.id)));
+    let (_, missing) = in_german(|| {
+        for rule in &rules {
+            let said = plan::screening::reason(&Catalogue, &german, rule);
+            assert_ne!(said, *rule);
+            assert_eq!(english_words(&said), Vec::<String>::new(), "{rule}: {said}");
+        }
+    });
+    assert_eq!(missing, BTreeSet::new(), "keys without German");
+    assert!(rules.len() > 130, "only {} rules", rules.len());
+}
+
+/// Parts of German words that claim an effect on the body, or promise one. German joins words, so a part counts wherever in a word it stands.
+const CLAIMS: &[&str] = &[
+    "heil",
+    "kurier",
+    "entgift",
+    "entschlack",
+    "schlacke",
+    "giftstoff",
+    "toxin",
+    "detox",
+    "ableit",
+    "abtransport",
+    "abfließ",
+    "abfluss",
+    "drainag",
+    "drainier",
+    "entstau",
+    "entwässer",
+    "lymph",
+    "behandel",
+    "behandl",
+    "therapier",
+    "linder",
+    "anreg",
+    "stimulier",
+    "aktivier",
+    "ankurb",
+    "durchblut",
+    "stoffwechsel",
+    "reinig",
+    "beseitig",
+    "entfern",
+    "befrei",
+    "auflös",
+    "straff",
+    "lift",
+    "festig",
+    "glätt",
+    "verjüng",
+    "jünger",
+    "regenerier",
+    "repar",
+    "modellier",
+    "konturier",
+    "schlank",
+    "falten",
+    "fältchen",
+    "anti-age",
+    "anti-aging",
+    "boost",
+    "garant",
+    "wunder",
+    "erwiesen",
+    "nachweislich",
+    "wissenschaftlich",
+    "wirksam",
+    "hilft",
+    "vorbeug",
+    "schützt",
+    "stärkt",
+    "verbesser",
+    "schmerzstill",
+    "augenblicklich",
+    "wirkt gegen",
+    "wirkt auf",
+    "regt die",
+    "regt den",
+    "löst verspann",
+    "löst spann",
+    "löst blockad",
+    "lösen verspann",
+    "lösen von",
+    "sofort sichtbar",
+    "öffnet ihr",
+    "klärt die haut",
+];
+
+/// What is meant otherwise: the key or row, and the word. Names of illnesses, procedures and products, denials, and things rather than bodies.
+const MEANT: &[(&str, &str)] = &[
+    ("condition botulinum", "toxin"),
+    ("condition node_removal", "lymph"),
+    ("group long_term", "lymph"),
+    ("group skin_and_face", "glätt"),
+];
+
+pub(crate) fn german_claims_in(text: &str) -> Vec<&'static str> {
+    let text = text.to_lowercase();
+    CLAIMS.iter().filter(|claim| text.contains(**claim)).copied().collect()
+}
+
+#[test]
+fn the_german_words_check_finds_claims() {
+    for (text, found) in [
+        ("Das entstaut das Gesicht und regt die Lymphe an.", &["entstau", "lymph", "regt die"][..]),
+        ("Lindert Schmerz, löst Verspannungen, leitet Giftstoffe aus.", &["giftstoff", "linder", "löst verspann"]),
+        ("Strafft und verjüngt die Haut, reinigt die Poren.", &["reinig", "straff", "verjüng"]),
+        ("Es heilt, behandelt und stimuliert.", &["heil", "behandel", "stimulier"]),
+        ("Die Durchblutung steigt, die Falten werden geglättet.", &["durchblut", "glätt", "falten"]),
+    ] {
+        assert_eq!(german_claims_in(text), found, "{text}");
+    }
+    for text in [
+        "Legen Sie die flache Hand auf die Wange und lassen Sie sie ruhen.",
+        "Ein Teil der Stirn, links, federleicht; hören Sie sofort auf, wenn es schmerzt.",
+        "Halten Sie eine kleine Hautfalte zwischen Daumen und Finger.",
+        "Die Lachfalte entlang, dann loslassen.",
+    ] {
+        assert_eq!(german_claims_in(text), Vec::<&str>::new(), "{text}");
+    }
+}
+
+#[test]
+fn no_german_text_claims_anything() {
+    let mut used = BTreeSet::new();
+    let mut found = Vec::new();
+    let mut check = |place: &str, text: &str| {
+        for claim in german_claims_in(text) {
+            match MEANT.iter().position(|(at, word)| place.starts_with(at) && *word == claim) {
+                Some(meant) => drop(used.insert(meant)),
+                None => found.push(format!("{place}: `{claim}` in {text}")),
+            }
+        }
+    };
+    for (key, text) in all_in(Language::German) {
+        check(key, text);
+        assert!(!text.contains('!'), "{key} shouts: {text}");
+    }
+    for (place, _, text) in Wording::german().pairs() {
+        check(&format!("{} {} {}", place.table, place.row, place.key), text);
+        assert!(!text.contains('!'), "{place:?} shouts: {text}");
+    }
+    assert!(found.is_empty(), "{}", found.join("\n"));
+    let idle: Vec<_> = (0..MEANT.len()).filter(|i| !used.contains(i)).map(|i| MEANT[i]).collect();
+    assert!(idle.is_empty(), "exceptions that nothing needs: {idle:?}");
+}
+
+/// Quotation marks, dashes, spaces, numbers and dates as German has them.
+#[test]
+fn german_is_set_as_german() {
+    for (key, text) in all_in(Language::German) {
+        let marks = |open: char, close: char| (text.matches(open).count(), text.matches(close).count());
+        let (open, close) = marks('„', '“');
+        assert_eq!(open, close, "{key}: {text}");
+        assert!(!text.contains(['"', '”', '’', '‘', '\'']), "{key}: {text}");
+        assert!(!text.contains("  ") && !text.contains('—'), "{key}: {text}");
+        let point = text.as_bytes().windows(3).any(|w| w[0].is_ascii_digit() && w[1] == b'.' && w[2].is_ascii_digit());
+        assert!(!point, "{key} has a decimal point: {text}");
+    }
+    let said = in_german(|| {
+        let day = |d| vocab::Date::parse(d).map(crate::desk::keep::date_in_words).unwrap_or_default();
+        (
+            day("2026-03-02"),
+            day("2027-12-31"),
+            seconds(1),
+            seconds(45),
+            seconds(60),
+            seconds(465),
+            listed(&["a", "b", "c"]),
+        )
+    });
+    let words =
+        ("2. März 2026", "31. Dezember 2027", "1 Sekunde", "45 Sekunden", "1 Minute", "7 min 45 s", "a, b und c");
+    let (a, b, c, d, e, f, g) = words;
+    assert_eq!(said.0, (a.into(), b.into(), c.into(), d.into(), e.into(), f.into(), g.into()));
+    assert_eq!(in_language(Language::German, || lower_first("Kaumuskel")), "Kaumuskel");
+    assert_eq!(lower_first("Tight jaw"), "tight jaw");
+}
+
+/// Every text of the German catalogue that a client's papers do not ask for is a mistake or a leftover.
+#[test]
+fn words_for_people_are_told_apart() {
+    let alike: BTreeMap<_, _> =
+        all_in(Language::German).iter().filter(|(key, text)| all().get(*key) == Some(text)).collect();
+    // Only places and units.
+    let allowed = [
+        "drawing.step",
+        "month.apr",
+        "month.aug",
+        "month.nov",
+        "month.sep",
+        "out.screening",
+        "place.with_side",
+        "reason.condition",
+        "step.aloud",
+        "step.of",
+        "step.seconds_unit",
+        "time.minutes_seconds",
+        "time.one_minute",
+    ];
+    let unexpected: Vec<_> = alike.keys().filter(|k| !allowed.contains(&k.as_str())).collect();
+    assert!(unexpected.is_empty(), "still English? {unexpected:?}");
+}
