@@ -27,6 +27,7 @@ const ENGLISH: &[(&str, &str)] = &[
     ("text/en-session.toml", include_str!("../text/en-session.toml")),
     ("text/en-demo.toml", include_str!("../text/en-demo.toml")),
     ("text/en-takehome.toml", include_str!("../text/en-takehome.toml")),
+    ("text/en-guide.toml", include_str!("../text/en-guide.toml")),
 ];
 
 /// The same keys in German, as far as anything that a client gets uses them.
@@ -34,6 +35,7 @@ const GERMAN: &[(&str, &str)] = &[
     ("text/de.toml", include_str!("../text/de.toml")),
     ("text/de-play.toml", include_str!("../text/de-play.toml")),
     ("text/de-takehome.toml", include_str!("../text/de-takehome.toml")),
+    ("text/de-guide.toml", include_str!("../text/de-guide.toml")),
 ];
 
 static CATALOGUES: [OnceLock<BTreeMap<String, String>>; Language::ALL.len()] = [const { OnceLock::new() }; 2];

@@ -14,6 +14,7 @@ mod product;
 mod restore;
 mod screen;
 mod store;
+mod takehome;
 
 use std::path::{Path, PathBuf};
 
@@ -39,6 +40,7 @@ pub fn run(matches: &ArgMatches) -> Outcome {
         Some(("product", args)) => product::run(args),
         Some(("note", args)) => note::run(args),
         Some(("card", args)) => card::run(args),
+        Some(("takehome", args)) => takehome::run(args),
         Some(("phantom", args)) => phantom::run(args),
         Some(("backup", args)) => backup::run(args),
         Some(("restore", args)) => restore::run(args),

@@ -19,6 +19,9 @@ use crate::catalogue::{Language, fill};
 use crate::desk::editor::runnable::Runnable;
 use crate::tell;
 
+pub mod calendar;
+pub mod guide;
+
 /// Everything that a take-home is made of.
 #[derive(Clone, Copy)]
 pub struct Given<'a> {
@@ -60,6 +63,11 @@ impl Given<'_> {
             }
         }
         places
+    }
+
+    /// Whether it is for many at once, whom nobody can screen.
+    pub fn audience(&self) -> bool {
+        self.file.audience
     }
 
     /// Whether the hand glides anywhere, so that there is oil.
@@ -125,7 +133,7 @@ mod tests {
         let atlas = Atlas::built_in();
         let (file, asked) = (jaw(&atlas), day("2026-03-01"));
         let text = include_str!("../../../../examples/answers_full.toml");
-        let answers = Answers::parse("answers_full.toml", text, &atlas).expect("the example");
+        let answers = Answers::parse("answers_full.toml", text, &atlas).expect("the example").asked_on(asked);
         let clearance = Clearance::new(&atlas, &answers, asked);
         let runnable = Runnable::from_file(&atlas, &file, &clearance).expect("it may be done");
         let said = until(&atlas, &file, &runnable, &answers, asked);
