@@ -131,7 +131,8 @@ fn english_words(text: &str) -> Vec<String> {
     let titles = ["Evid Based Complement Alternat Med", "Complement Ther Med", "J Cosmet Dermatol", "Biomed Res"];
     let text = titles.iter().fold(text.to_owned(), |text, title| text.replace(title, ""));
     // Names of places that the script fills are no words.
-    let text = text.split('{').map(|part| part.split_once('}').map_or(part, |(_, rest)| rest)).collect::<Vec<_>>().join(" ");
+    let text =
+        text.split('{').map(|part| part.split_once('}').map_or(part, |(_, rest)| rest)).collect::<Vec<_>>().join(" ");
     let words = text.split(|c: char| !c.is_alphanumeric()).map(str::to_lowercase);
     words.filter(|w| ENGLISH_WORDS.contains(&w.as_str())).collect()
 }
@@ -453,7 +454,10 @@ fn words_for_people_are_told_apart() {
     ];
     let unexpected: Vec<_> = alike.keys().filter(|k| !allowed.contains(&k.as_str())).collect();
     assert!(unexpected.is_empty(), "still English? {unexpected:?}");
-    let letters: BTreeMap<_, _> =
-        all_in(Language::German).iter().filter(|(key, _)| key.starts_with("play.letter_")).map(|(k, v)| (v, k)).collect();
+    let letters: BTreeMap<_, _> = all_in(Language::German)
+        .iter()
+        .filter(|(key, _)| key.starts_with("play.letter_"))
+        .map(|(k, v)| (v, k))
+        .collect();
     assert_eq!(letters.len(), 13, "a letter of the player stands for two things: {letters:?}");
 }
