@@ -11,12 +11,11 @@ use sha2::{Digest, Sha256};
 use super::Given;
 use super::page_parts as parts;
 use super::page_script as script;
-use crate::catalogue::{atlas_in, in_language};
-use crate::catalogue::{fill, seconds, text};
+use crate::catalogue::{fill, in_language, seconds, text};
 use crate::desk::keep::date_in_words;
 
-/// The most bytes of a page.
-pub const MOST_BYTES: usize = 2_000_000;
+/// By which a page of ours is known again.
+pub const CREATOR: &str = "Tragion take-home";
 
 /// What a page says of who it is for, and what it helps with.
 #[derive(Clone, Debug, Default)]
@@ -35,11 +34,7 @@ const LATIN_EXT: &[u8] = include_bytes!("../../assets/fonts/atkinson-hyperlegibl
 
 /// The whole file.
 pub fn page(given: &Given<'_>, more: &More) -> String {
-    in_language(given.language, || {
-        let atlas = atlas_in(given.language, given.atlas);
-        let given = Given { atlas: &atlas, ..*given };
-        whole(&given, more).into_string()
-    })
+    in_language(given.language, || whole(given, more).into_string())
 }
 
 fn whole(given: &Given<'_>, more: &More) -> Markup {
@@ -56,6 +51,7 @@ fn whole(given: &Given<'_>, more: &More) -> Markup {
                 meta name="color-scheme" content="light dark";
                 meta name="referrer" content="no-referrer";
                 meta name="robots" content="noindex";
+                meta name="generator" content=(CREATOR);
                 meta name="format-detection" content="telephone=no";
                 title { (title) }
                 style { (PreEscaped(&style)) }

@@ -13,10 +13,12 @@ use cabinet::{Cabinet, ClientId, ConsentKind, Error, Reader, RoutineId, Version}
 use maud::{Markup, html};
 use plan::atlas::Atlas;
 use plan::reading::RoutineFile;
+use press::Paper;
 use vocab::Date;
 use zip::write::SimpleFileOptions;
 
-use crate::catalogue::{Language, fill, text};
+use super::schedule::Schedule;
+use crate::catalogue::{Language, atlas_in, fill, text};
 use crate::desk::clients::{form, said};
 use crate::desk::editor::page::Whose;
 use crate::desk::editor::runnable::{Refused, Runnable};
@@ -96,6 +98,8 @@ struct Asked {
     language: Language,
     map: bool,
     photographs: bool,
+    paper: Paper,
+    schedule: Schedule,
     code: String,
 }
 
@@ -105,7 +109,15 @@ impl Asked {
         let client = chosen.person.as_ref().map(|p| &p.client.details);
         let name = client.map(|d| first_name(&d.name)).unwrap_or_default();
         let language = client.and_then(|d| Language::parse(&d.language).ok()).unwrap_or_default();
-        Asked { name, language, map: chosen.photographs, photographs: chosen.photographs, code: new_code() }
+        Asked {
+            name,
+            language,
+            map: chosen.photographs,
+            photographs: chosen.photographs,
+            paper: Paper::A4,
+            schedule: Schedule::first(),
+            code: new_code(),
+        }
     }
 
     fn read(form: &[u8]) -> Result<Asked, String> {
@@ -118,6 +130,8 @@ impl Asked {
             language: Language::parse(&said(form, "language"))?,
             map: said(form, "map") == "yes",
             photographs: said(form, "photographs") == "yes",
+            paper: Paper::parse(&said(form, "paper")).unwrap_or(Paper::A4),
+            schedule: Schedule::read(form),
             code: Some(said(form, "code")).filter(|c| is_code(c)).unwrap_or_else(new_code),
         })
     }
@@ -207,6 +221,8 @@ fn asked(chosen: &Chosen, a: &Asked, face: bool, said: Option<&str>) -> Markup {
                     (choice("map", text("takehomes.map"), &yes_no, yes(a.map)))
                     p.hint { (text("takehomes.map_hint")) }
                 } @else if chosen.client().is_some() { p.hint { (text("takehomes.no_map")) } }
+                (choice("paper", text("takehomes.paper"), &[("a4", text("takehomes.a4")), ("letter", text("takehomes.letter"))], a.paper.name()))
+                (a.schedule.fields())
                 @if chosen.photographs { (choice("photographs", text("takehomes.photographs"), &yes_no, yes(a.photographs))) }
                 div.act { (buttons()) }
             }
@@ -221,6 +237,8 @@ fn buttons() -> Markup {
     html! {
         button.go type="submit" name="do" value="all" { (text("takehomes.all")) }
         button type="submit" name="do" value="page" { (text("takehomes.page")) }
+        button type="submit" name="do" value="guide" { (text("takehomes.guide")) }
+        button type="submit" name="do" value="calendar" { (text("takehomes.calendar")) }
     }
 }
 
@@ -254,10 +272,12 @@ async fn make(State(desk): Shared, Path(id): Path<i64>, request: Request) -> Res
         let until =
             chosen.person.as_ref().and_then(|p| takehome::until(&atlas, &chosen.file, &runnable, &p.answers, today));
         let held = face.as_ref().filter(|_| a.map).map(|f| f.held());
+        // A routine that belongs to nobody is for whoever takes it, whatever its file says.
+        let file = RoutineFile { audience: chosen.person.is_none(), ..chosen.file.clone() };
         let given = Given {
-            atlas: &atlas,
+            atlas: &atlas_in(a.language, &atlas),
             name: &chosen.kept.name,
-            file: &chosen.file,
+            file: &file,
             runnable: &runnable,
             clearance: &chosen.whose.clearance,
             until,
@@ -266,10 +286,18 @@ async fn make(State(desk): Shared, Path(id): Path<i64>, request: Request) -> Res
             code: &a.code,
             day: today,
         };
-        let who = chosen.client().map(|_| a.name.clone()).filter(|n| !n.is_empty());
-        let more = More { who, photographs: a.photographs && chosen.photographs, hour: None };
-        let page = home_page::page(&given, &more);
-        // Only what was handed out is on record; the same form sent twice is one take-home.
+        let files = match files(desk, &given, &a, &chosen, value(&form, "do").unwrap_or_default().as_str()) {
+            Ok(files) => files,
+            Err(why) => return Ok(again(&a, &why)),
+        };
+        let response = match files.as_slice() {
+            [(name, media, bytes)] => download(name, media, bytes.clone()),
+            _ => match zipped(&files) {
+                Ok(bytes) => download("take-home.zip", "application/zip", bytes),
+                Err(error) => return Ok(again(&a, &fill("takehomes.no_zip", &[("error", &error)]))),
+            },
+        };
+        // Only what is handed out is on record; the same form sent twice is one take-home.
         cabinet.write(keep::now(desk), |w| {
             if let Some(client) = chosen.client() {
                 w.require(client, ConsentKind::Care)?;
@@ -279,21 +307,45 @@ async fn make(State(desk): Shared, Path(id): Path<i64>, request: Request) -> Res
                 _ => w.add_takehome(chosen.client(), chosen.version.id, &a.code, today, a.language.tag()).map(drop),
             }
         })?;
-        let files = [("routine.html", page.into_bytes())];
-        match value(&form, "do").as_deref() {
-            Some("page") => Ok(download("routine.html", "text/html; charset=utf-8", files[0].1.clone())),
-            _ => match zipped(&files) {
-                Ok(bytes) => Ok(download("take-home.zip", "application/zip", bytes)),
-                Err(error) => Ok(again(&a, &fill("takehomes.no_zip", &[("error", &error)]))),
-            },
-        }
+        Ok(response)
     })
     .await
 }
 
-fn zipped(files: &[(&str, Vec<u8>)]) -> Result<Vec<u8>, zip::result::ZipError> {
+/// A file to take along: name, media type, bytes.
+type File = (&'static str, &'static str, Vec<u8>);
+
+/// What was asked for: one file, or all there are. In words what is to be changed.
+fn files(desk: &Desk, given: &Given<'_>, a: &Asked, chosen: &Chosen, what: &str) -> Result<Vec<File>, String> {
+    let all = !matches!(what, "page" | "guide" | "calendar");
+    let mut files: Vec<File> = Vec::new();
+    if all || what == "page" {
+        let who = chosen.client().map(|_| a.name.clone()).filter(|n| !n.is_empty());
+        let more = More { who, photographs: a.photographs && chosen.photographs, hour: None };
+        files.push(("routine.html", "text/html; charset=utf-8", home_page::page(given, &more).into_bytes()));
+    }
+    if all || what == "guide" {
+        let guide =
+            takehome::guide::guide(given, a.paper).map_err(|why| fill("homecmd.unwritable_page", &[("why", &why)]))?;
+        files.push(("guide.pdf", "application/pdf", guide.pdf));
+    }
+    if all || what == "calendar" {
+        match a.schedule.when()? {
+            Some(when) => {
+                let now = jiff::Timestamp::from_second(keep::now(desk).unix()).unwrap_or_default();
+                let made = takehome::calendar::calendar(given, &when, now)?;
+                files.push(("sessions.ics", "text/calendar; charset=utf-8", made.file.into_bytes()));
+            }
+            None if all => {}
+            None => return Err(text("takehomes.no_first").to_owned()),
+        }
+    }
+    Ok(files)
+}
+
+fn zipped(files: &[File]) -> Result<Vec<u8>, zip::result::ZipError> {
     let mut zip = zip::ZipWriter::new(std::io::Cursor::new(Vec::new()));
-    for (name, bytes) in files {
+    for (name, _, bytes) in files {
         zip.start_file(*name, SimpleFileOptions::default())?;
         zip.write_all(bytes)?;
     }

@@ -3,6 +3,7 @@
 pub mod look;
 mod make;
 mod notes;
+mod schedule;
 mod section;
 
 use std::sync::Arc;

@@ -4,12 +4,17 @@ use plan::screening::{Answers, Clearance};
 use vocab::Date;
 
 use super::*;
+
+/// The most bytes of a page.
+const MOST_BYTES: usize = 2_000_000;
+
 use crate::catalogue::Language;
 use crate::desk::editor::runnable::Runnable;
 
 /// The page of the example routine for somebody whom nothing concerns.
 pub fn example(language: Language, more: &More) -> String {
-    let atlas = Atlas::built_in();
+    let english = Atlas::built_in();
+    let atlas = crate::catalogue::atlas_in(language, &english);
     let text = include_str!("../../../../../examples/routine.toml");
     let file = RoutineFile::parse("routine.toml", text, &atlas).expect("the example");
     let day = Date::parse("2026-03-01").expect("a day");
