@@ -23,13 +23,20 @@ const ENGLISH: &[(&str, &str)] = &[
     ("text/en-editor.toml", include_str!("../text/en-editor.toml")),
     ("text/en-practice.toml", include_str!("../text/en-practice.toml")),
     ("text/en-product.toml", include_str!("../text/en-product.toml")),
+    ("text/en-play.toml", include_str!("../text/en-play.toml")),
+    ("text/en-session.toml", include_str!("../text/en-session.toml")),
     ("text/en-demo.toml", include_str!("../text/en-demo.toml")),
+    ("text/en-takehome.toml", include_str!("../text/en-takehome.toml")),
     ("text/en-guide.toml", include_str!("../text/en-guide.toml")),
 ];
 
 /// The same keys in German, as far as anything that a client gets uses them.
-const GERMAN: &[(&str, &str)] =
-    &[("text/de.toml", include_str!("../text/de.toml")), ("text/de-guide.toml", include_str!("../text/de-guide.toml"))];
+const GERMAN: &[(&str, &str)] = &[
+    ("text/de.toml", include_str!("../text/de.toml")),
+    ("text/de-play.toml", include_str!("../text/de-play.toml")),
+    ("text/de-takehome.toml", include_str!("../text/de-takehome.toml")),
+    ("text/de-guide.toml", include_str!("../text/de-guide.toml")),
+];
 
 static CATALOGUES: [OnceLock<BTreeMap<String, String>>; Language::ALL.len()] = [const { OnceLock::new() }; 2];
 

@@ -28,7 +28,7 @@ fn quoted_keys(source: &str, sections: &BTreeSet<&str>) -> BTreeSet<String> {
         let section = parts.next().is_some_and(|s| sections.contains(s));
         let name = parts.next().is_some_and(|n| {
             !n.is_empty()
-                && !["css", "js"].contains(&n)
+                && !["css", "js", "html", "toml", "pdf", "ics"].contains(&n)
                 && n.bytes().all(|b| b.is_ascii_lowercase() || b.is_ascii_digit() || b == b'_')
         });
         section && name && parts.next().is_none()

@@ -27,6 +27,7 @@ pub fn command() -> Command {
         .subcommand(map())
         .subcommand(measure())
         .subcommand(product())
+        .subcommand(note())
         .subcommand(card())
         .subcommand(takehome())
         .subcommand(phantom())
@@ -219,6 +220,14 @@ fn product() -> Command {
         .arg(output("answers", "ANSWERS", text("product.cli_answers")))
         .arg(json())
         .arg(today())
+        .arg(atlas())
+}
+
+fn note() -> Command {
+    Command::new("note")
+        .about(text("homenote.cli"))
+        .arg(input("file", "FILE", text("homenote.cli_file")))
+        .arg(json())
         .arg(atlas())
 }
 

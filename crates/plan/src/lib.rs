@@ -8,4 +8,5 @@ pub mod reading;
 pub mod request;
 pub mod routine;
 pub mod screening;
+pub mod session;
 pub mod solve;

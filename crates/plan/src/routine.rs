@@ -1,6 +1,6 @@
 //! A routine as a list of steps, and its timeline.
 
-use vocab::{Movement, Pressure, Side};
+use vocab::{Movement, Pressure, Side, Sides};
 
 use crate::atlas::{Atlas, TargetIx, TechniqueIx, ToolIx, ZoneIx};
 
@@ -94,4 +94,36 @@ pub fn timeline(atlas: &Atlas, steps: &[Step]) -> Vec<(u32, u32)> {
 /// The length of the whole, transitions included, in seconds.
 pub fn total_s(atlas: &Atlas, steps: &[Step]) -> u32 {
     timeline(atlas, steps).last().map_or(0, |t| t.1)
+}
+
+/// A zone on one side.
+pub type Place = (ZoneIx, Side);
+
+/// Every zone that a step touches, on every side on which it touches it; none for the oil.
+pub fn places(atlas: &Atlas, step: &Step) -> Vec<Place> {
+    let What::Target(target, _) = step.what else { return Vec::new() };
+    let mut places = Vec::new();
+    for &zone in &atlas.target(target).crosses {
+        let sides: &[Side] = match (atlas.zone(zone).sides, step.side) {
+            (Sides::Midline, _) => &[Side::Midline],
+            (Sides::Lateral, Side::Left) => &[Side::Left],
+            (Sides::Lateral, Side::Right) => &[Side::Right],
+            (Sides::Lateral, Side::Both | Side::Midline) => &[Side::Left, Side::Right],
+        };
+        places.extend(sides.iter().map(|side| (zone, *side)));
+    }
+    places
+}
+
+/// The union of the ways of every place that a step touches, nearest first.
+pub fn way(atlas: &Atlas, step: &Step) -> Vec<Place> {
+    let mut all = Vec::new();
+    for (zone, side) in places(atlas, step) {
+        for place in atlas.way(zone, side) {
+            if !all.contains(&place) {
+                all.push(place);
+            }
+        }
+    }
+    all
 }

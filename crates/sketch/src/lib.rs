@@ -12,6 +12,7 @@
 //! | where targets lie, without a routine (a map) | [`map`] |
 //! | a photograph with the drawing and a map or a routine over it | [`overlay`] |
 //! | a page to print, at true scale or to fit | [`print()`] |
+//! | a picture for each step beside its words, the figure drawn once | [`leaflet_for`] |
 //! | handles a page's script can drag | [`handles`] |
 //! | one mark for a list or a legend row | [`mark_svg`] |
 //! | the hollow mark of openings and closings for a legend | [`opening_svg`] |
@@ -28,6 +29,7 @@ mod ground;
 mod hand;
 mod handle;
 mod layout;
+mod leaflet;
 mod marks;
 mod numerals;
 mod overlay;
@@ -43,6 +45,7 @@ pub use chart::{MapPlace, MapView, Shown, map};
 pub use ground::{CSS, Ground};
 pub use hand::{Mark, MarkedStep, Notation, Options, Words};
 pub use handle::{Handle, handles};
+pub use leaflet::{Leaflet, leaflet_for};
 pub use marks::{class_svg, mark_svg, opening_svg};
 pub use overlay::{Overlay, Picture, overlay};
 pub use person::Person;

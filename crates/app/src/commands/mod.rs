@@ -8,6 +8,7 @@ mod erase;
 mod export;
 mod map;
 mod measure;
+mod note;
 mod phantom;
 mod product;
 mod restore;
@@ -37,6 +38,7 @@ pub fn run(matches: &ArgMatches) -> Outcome {
         Some(("map", args)) => map::run(args),
         Some(("measure", args)) => measure::run(args),
         Some(("product", args)) => product::run(args),
+        Some(("note", args)) => note::run(args),
         Some(("card", args)) => card::run(args),
         Some(("takehome", args)) => takehome::run(args),
         Some(("phantom", args)) => phantom::run(args),

@@ -101,7 +101,10 @@ pub fn run(args: &ArgMatches) -> Result<Outcome, Vec<Finding>> {
         let letters: String = guide.missing.iter().collect();
         warnings.push(fill("homecmd.missing", &[("letters", &letters)]));
     }
-    let mut made: Vec<(&str, Vec<u8>)> = vec![("guide.pdf", guide.pdf)];
+    // Nobody is named by the command; who gave a photograph is helped with the next.
+    let more = takehome::page::More { photographs: seen.is_some(), ..takehome::page::More::default() };
+    let page = takehome::page::page(&given, &more).into_bytes();
+    let mut made: Vec<(&str, Vec<u8>)> = vec![("routine.html", page), ("guide.pdf", guide.pdf)];
     let sessions = match &when {
         None => None,
         Some(when) => {
@@ -286,5 +289,5 @@ fn ours(path: &Path) -> bool {
     let mut bytes = Vec::new();
     let read = fs::File::open(path).and_then(|file| file.take(LOOKED_AT).read_to_end(&mut bytes));
     let has = |mark: &str| bytes.windows(mark.len()).any(|w| w == mark.as_bytes());
-    read.is_ok() && (has(press::guide::CREATOR) || has(press::calendar::PRODUCT))
+    read.is_ok() && (has(press::guide::CREATOR) || has(press::calendar::PRODUCT) || has(takehome::page::CREATOR))
 }

@@ -2,6 +2,10 @@
 //!
 //! All of it is made of a [`Given`], whose steps come out of [`Runnable`], the one gate. Nothing here screens anything anew.
 
+pub mod page;
+mod page_parts;
+mod page_script;
+
 use face::OwnMap;
 use plan::atlas::Atlas;
 use plan::draft::Draft;
@@ -19,6 +23,7 @@ pub mod calendar;
 pub mod guide;
 
 /// Everything that a take-home is made of.
+#[derive(Clone, Copy)]
 pub struct Given<'a> {
     /// The atlas, in the language of the take-home.
     pub atlas: &'a Atlas,

@@ -4,11 +4,8 @@ use vocab::{Movement, Pressure, Side, Sides};
 
 use crate::atlas::{Atlas, Kind, Shown, TargetIx, TechniqueIx, ToolIx, ZoneIx};
 use crate::reading::HANDS;
-use crate::routine::{Step, What};
+use crate::routine::{Place, Step, What, places, way};
 use crate::screening::{Clearance, Verdict};
-
-/// A zone on one side.
-pub(super) type Place = (ZoneIx, Side);
 
 /// Atlas, clearance and tools, seen together.
 pub(super) struct Person<'a> {
@@ -54,31 +51,12 @@ impl<'a> Person<'a> {
 
     /// Every zone that a step touches, on every side on which it touches it.
     pub(super) fn places(&self, step: &Step) -> Vec<Place> {
-        let What::Target(target, _) = step.what else { return Vec::new() };
-        let mut places = Vec::new();
-        for &zone in &self.atlas.target(target).crosses {
-            let sides: &[Side] = match (self.atlas.zone(zone).sides, step.side) {
-                (Sides::Midline, _) => &[Side::Midline],
-                (Sides::Lateral, Side::Left) => &[Side::Left],
-                (Sides::Lateral, Side::Right) => &[Side::Right],
-                (Sides::Lateral, Side::Both | Side::Midline) => &[Side::Left, Side::Right],
-            };
-            places.extend(sides.iter().map(|side| (zone, *side)));
-        }
-        places
+        places(self.atlas, step)
     }
 
     /// The union of the ways of every place that a step touches, nearest first.
     pub(super) fn way(&self, step: &Step) -> Vec<Place> {
-        let mut way = Vec::new();
-        for (zone, side) in self.places(step) {
-            for place in self.atlas.way(zone, side) {
-                if !way.contains(&place) {
-                    way.push(place);
-                }
-            }
-        }
-        way
+        way(self.atlas, step)
     }
 
     /// What screening says of a step. Of the oil: what it says of every glide there is, at its mildest.

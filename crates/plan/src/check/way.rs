@@ -2,11 +2,11 @@
 
 use vocab::Movement;
 
-use super::person::{Person, Place};
+use super::person::Person;
 use super::repair::{Repair, without};
 use super::{Breach, BreachKind, breach};
 use crate::atlas::ToolIx;
-use crate::routine::{Step, What};
+use crate::routine::{Place, Step, What};
 
 /// The breaches of way and oil.
 pub(super) fn breaches(person: &Person, steps: &[Step]) -> Vec<Breach> {

@@ -2,10 +2,9 @@
 
 use vocab::{Class, Movement, Phrases, Side, Sides};
 
-use super::person::Place;
 use super::{Breach, BreachKind, Repair};
 use crate::atlas::{Atlas, Kind, Shown, TargetIx, TechniqueIx, ToolIx, ZoneIx};
-use crate::routine::{Step, What};
+use crate::routine::{Place, Step, What};
 use crate::screening::{Clearance, RuleRef};
 
 /// The catalogue with the names of the atlas.
