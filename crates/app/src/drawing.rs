@@ -5,7 +5,7 @@ use maud::{Markup, PreEscaped};
 use plan::atlas::Atlas;
 use plan::draft::{Draft, DraftStep};
 use plan::routine::{Step, What};
-use sketch::{Ground, Mark, MarkedStep, Options, Words};
+use sketch::{Ground, Mark, MarkedStep, Options, Person, Words};
 use vocab::{Class, Pressure, Side};
 
 use crate::catalogue::{fill, seconds, text};
@@ -120,6 +120,14 @@ pub fn stage(atlas: &Atlas, draft: &Draft) -> Markup {
     let words = words(text("drawing.title"), text("drawing.desc"));
     let options = Options { ground: Ground::Page, id: "stage", words, numerals: false };
     PreEscaped(sketch::stage(places(), &marked(atlas, &steps(draft), draft, &titles), &options))
+}
+
+/// The same on one person's own face.
+pub fn stage_for(atlas: &Atlas, draft: &Draft, person: &Person<'_>) -> Markup {
+    let titles = titles(atlas, draft);
+    let words = words(text("drawing.title"), text("drawing.desc"));
+    let options = Options { ground: Ground::Page, id: "stage", words, numerals: false };
+    PreEscaped(sketch::stage_for(places(), person, &marked(atlas, &steps(draft), draft, &titles), &options))
 }
 
 /// The figure alone.

@@ -148,6 +148,15 @@ impl Reader<'_> {
         self.all(&format!("{SESSION} WHERE client IS ?1 ORDER BY at, id"), [client], session)
     }
 
+    /// A session.
+    ///
+    /// # Errors
+    /// There is none with this number.
+    pub fn session(&self, id: SessionId) -> Result<Session, Error> {
+        self.first(&format!("{SESSION} WHERE id = ?1"), [id], session)?
+            .ok_or_else(|| ErrorKind::NoSuch(SessionId::WORD, id.0).into())
+    }
+
     /// The latest session of a client: what was felt last time.
     ///
     /// # Errors
@@ -252,6 +261,22 @@ impl Writer<'_> {
         let sql = "INSERT INTO sessions (client, version, at, log, felt) VALUES (?1, ?2, ?3, ?4, ?5)";
         let row = (client, version, at.unix(), log.as_str(), felt.as_str());
         self.add(SessionId::WORD, client.map(|c| c.0), sql, row).map(SessionId)
+    }
+
+    /// Replaces log and felt of a session that goes on. A session is written every few seconds: the change log says when it was
+    /// changed last, not how often.
+    ///
+    /// # Errors
+    /// There is no such session.
+    pub fn update_session(&self, id: SessionId, log: &Json, felt: &Json) -> Result<(), Error> {
+        let client = self.session(id)?.client.map(|c| c.0);
+        self.run("UPDATE sessions SET log = ?2, felt = ?3 WHERE id = ?1", (id, log.as_str(), felt.as_str()))?;
+        let (kind, done, now) = (SessionId::WORD, Done::Changed.word(), self.now().unix());
+        let sql = "UPDATE changes SET at = ?1 WHERE client IS ?2 AND kind = ?3 AND item = ?4 AND done = ?5";
+        if self.run(sql, (now, client, kind, id.0, done))? == 0 {
+            self.log(Done::Changed, kind, Some(id.0), client)?;
+        }
+        Ok(())
     }
 
     /// Saves a part of the practitioner's own atlas; the states before stay on record.

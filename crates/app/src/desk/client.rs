@@ -7,7 +7,7 @@ use axum::extract::{Path, Request, State};
 use axum::http::StatusCode;
 use axum::response::Response;
 use axum::routing::{get, post};
-use cabinet::{ClientId, ClinicianWord, Consent, ConsentKind, NewWord, Note, NoteId, NoteKind, Session, WordId};
+use cabinet::{ClientId, ClinicianWord, Consent, ConsentKind, NewWord, Note, NoteId, NoteKind, WordId};
 use maud::{Markup, html};
 use plan::atlas::Atlas;
 use plan::screening::Answer;
@@ -21,7 +21,7 @@ use super::page::{self, Here};
 use super::person::Person;
 use super::reply::html as answer_html;
 use super::visitor::token;
-use super::{Desk, due, editor, fields, visits};
+use super::{Desk, editor, fields, home, session, visits};
 use crate::catalogue::{Catalogue, fill, full_stop, lower_first, sentence_case, text};
 use crate::tell;
 
@@ -54,9 +54,10 @@ struct Shown {
     consents: Vec<Consent>,
     words: Vec<ClinicianWord>,
     notes: Vec<Note>,
-    sessions: Vec<Session>,
+    sessions: Markup,
     visits: Markup,
     routines: Markup,
+    home: Markup,
 }
 
 async fn show(State(desk): Shared, Path(id): Path<i64>, request: Request) -> Response {
@@ -71,9 +72,10 @@ async fn show(State(desk): Shared, Path(id): Path<i64>, request: Request) -> Res
                 consents: r.consents(id)?,
                 words: r.clinician_words(id)?,
                 notes: r.notes(id)?,
-                sessions: r.sessions(Some(id))?,
+                sessions: session::section(r, &atlas, id)?,
                 visits: visits::section(r, id)?,
                 routines: editor::section(r, &atlas, &person)?,
+                home: home::section(r, &atlas, id)?,
                 person,
             })
         })?;
@@ -105,7 +107,7 @@ fn client_page(atlas: &Atlas, s: &Shown, today: Date, query: &str) -> Markup {
         nav.within aria-label=(text("client.within")) {
             @for (id, label) in [
                 ("consents", text("client.consents")), ("screening", text("client.screening")), ("visits", text("client.visits")),
-                ("routines", text("client.routines")), ("sessions", text("client.sessions")), ("notes", text("client.notes")),
+                ("routines", text("client.routines")), ("sessions", text("client.sessions")), ("home", text("homenotes.section")), ("notes", text("client.notes")),
                 ("records", text("client.records")),
             ] { a href={ "#" (id) } { (label) } }
         }
@@ -114,7 +116,8 @@ fn client_page(atlas: &Atlas, s: &Shown, today: Date, query: &str) -> Markup {
             (screening(atlas, &at, s, today))
             (s.visits)
             (s.routines)
-            (sessions(atlas, s))
+            (s.sessions)
+            (s.home)
             (notes(&at, s))
         } @else {
             section.part #screening aria-labelledby="screening-title" {
@@ -401,23 +404,6 @@ async fn withdraw(State(desk): Shared, Path((id, word)): Path<(i64, i64)>) -> Re
         Ok(to(&format!("/clients/{id}?done=saved#screening")))
     })
     .await
-}
-
-fn sessions(atlas: &Atlas, s: &Shown) -> Markup {
-    html! {
-        section.part #sessions aria-labelledby="sessions-title" {
-            h2 #sessions-title { (text("client.sessions")) }
-            @if s.sessions.is_empty() { p { (text("client.no_sessions")) } }
-            @if !s.sessions.is_empty() {
-                p { (if s.sessions.len() == 1 { text("client.one_session").to_owned() } else { fill("client.n_sessions", &[("n", &s.sessions.len())]) }) }
-                ul.log {
-                    @for session in s.sessions.iter().rev().take(5) {
-                        li { (due::felt(atlas, session).unwrap_or_else(|| fill("client.session", &[("day", &day_in_words(session.at))]))) }
-                    }
-                }
-            }
-        }
-    }
 }
 
 fn notes(at: &str, s: &Shown) -> Markup {

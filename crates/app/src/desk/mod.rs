@@ -5,22 +5,23 @@
 //! What a person answers travels in the body of a request, never in an address, so that it
 //! stays out of the browser's history; the wishes (concern, minutes, tools) may stand in an address.
 
-mod album;
+pub mod album;
 mod assets;
 mod client;
 mod clients;
 mod curve;
 mod demo;
 mod due;
-mod editor;
+pub mod editor;
 mod fields;
 mod form;
 mod guard;
 mod halt;
 mod hands;
+mod home;
 mod inside;
 mod intake;
-mod keep;
+pub mod keep;
 mod looking;
 mod map_routes;
 mod measure_ask;
@@ -40,10 +41,11 @@ mod practice;
 mod product;
 mod questions;
 mod reply;
-mod routine;
+pub mod routine;
 mod run;
+mod session;
 mod start;
-mod steps;
+pub mod steps;
 mod token;
 mod visitor;
 mod visits;
@@ -62,6 +64,7 @@ use tokio::net::TcpListener;
 use vocab::Date;
 
 pub use self::keep::usual_folder;
+pub use self::routine::sign_list;
 use crate::catalogue::{fill, text};
 use crate::outcome::{Code, Outcome};
 use crate::today::today;

@@ -20,6 +20,8 @@ pub enum Here {
     Product,
     /// Routines written by hand.
     Routines,
+    /// A session: before it, and after.
+    Session,
     /// The practice itself.
     Practice,
     /// A face with its places.
@@ -42,7 +44,7 @@ const RAIL: [(bool, Place); 7] = [
     (false, ("/", "rail.start", &[Here::Start])),
     (true, ("/due", "rail.due", &[Here::Due])),
     (true, ("/clients", "rail.clients", &[Here::Clients, Here::Visit, Here::Product, Here::ClientPaper])),
-    (true, ("/routines", "rail.routines", &[Here::Routines])),
+    (true, ("/routines", "rail.routines", &[Here::Routines, Here::Session])),
     (false, ("/map", "rail.map", &[Here::Map, Here::Paper])),
     (false, ("/measure", "rail.measure", &[Here::Measure])),
     (true, ("/practice", "rail.practice", &[Here::Practice])),
@@ -75,6 +77,7 @@ fn extras(here: Here) -> (&'static [&'static str], &'static [&'static str]) {
         Here::Visit => (&["measure-page.css", "visit.css"], &["desk.js", "face-map.js", "visit.js"]),
         Here::Product => (&["product.css"], &["desk.js"]),
         Here::Routines => (&["editor.css"], &["desk.js", "editor.js"]),
+        Here::Session => (&["session.css"], &["desk.js"]),
         Here::Practice => (&["practice.css"], &["desk.js", "practice.js"]),
         Here::Map => (&[], &["face-map.js"]),
         Here::Measure => (&["measure-page.css"], &["measure-page.js"]),
@@ -88,7 +91,14 @@ pub fn whole(here: Here, title: &str, main: Markup) -> Markup {
     let me = visitor::me();
     let behind = matches!(
         here,
-        Here::Due | Here::Clients | Here::Visit | Here::Product | Here::ClientPaper | Here::Routines | Here::Practice
+        Here::Due
+            | Here::Clients
+            | Here::Visit
+            | Here::Product
+            | Here::ClientPaper
+            | Here::Routines
+            | Here::Session
+            | Here::Practice
     );
     let locks_in = me.as_ref().filter(|_| behind).and_then(|m| m.locks_in);
     let (styles, scripts) = extras(here);
@@ -137,6 +147,31 @@ pub fn whole(here: Here, title: &str, main: Markup) -> Markup {
                     } }
                 }
             }
+        }
+    }
+}
+
+/// A page that is nothing but its matter, over the whole screen: a session, its second screen.
+pub fn full(title: &str, scripts: &[&str], main: Markup) -> Markup {
+    let me = visitor::me();
+    html! {
+        (DOCTYPE)
+        html lang="en" {
+            head {
+                meta charset="utf-8";
+                meta name="viewport" content="width=device-width, initial-scale=1";
+                meta name="color-scheme" content="dark light";
+                @if let Some(me) = &me { meta name="token" content=(me.token); }
+                @if let Some(seconds) = me.as_ref().and_then(|m| m.locks_in) { meta name="locks-in" content=(seconds); }
+                title { (title) " · " (text("page.name")) }
+                link rel="preload" href="/assets/next-latin.woff2" as="font" type="font/woff2" crossorigin;
+                @for style in ["sketch.css", "tragion.css", "desk.css", "player.css", "session.css"] {
+                    link rel="stylesheet" href={ "/assets/" (style) };
+                }
+                link rel="icon" href="/assets/mark.svg" type="image/svg+xml";
+                @for script in scripts { script src={ "/assets/" (script) } defer {} }
+            }
+            body { main #main tabindex="-1" { (main) } }
         }
     }
 }

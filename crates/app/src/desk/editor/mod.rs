@@ -1,10 +1,10 @@
 //! Routines: written by hand with the checker looking on, drafted by the planner, kept in versions, looked at and run.
 
 mod hand;
-mod page;
-mod ready;
+pub mod page;
+pub mod ready;
 pub mod remembered;
-mod runnable;
+pub mod runnable;
 mod versions;
 
 use std::sync::Arc;
@@ -101,23 +101,26 @@ pub fn section(r: &Reader<'_>, atlas: &Atlas, person: &Person) -> Result<Markup,
         section.part #routines aria-labelledby="routines-title" {
             h2 #routines-title { (text("client.routines")) }
             @if rows.is_empty() { p { (text("editor.none")) } }
-            (names(&rows))
+            (names(&rows, true))
             div.act { a.button href={ "/routines/new?client=" (id) } { (text("editor.new")) } }
         }
     })
 }
 
 /// Routines by name; what can't be run today says so.
-fn names(rows: &[(&cabinet::Routine, Option<cabinet::Time>, bool)]) -> Markup {
+fn names(rows: &[(&cabinet::Routine, Option<cabinet::Time>, bool)], guided: bool) -> Markup {
     html! {
         @if !rows.is_empty() {
-            ul.names {
+            ul.names.guided[guided] {
                 @for (routine, at, ready) in rows {
-                    li { a href={ "/routines/" (routine.id) } {
+                    li { a.row href={ "/routines/" (routine.id) } {
                         span.who { (routine.name) }
                         span.hint { (fill("editor.version", &[("n", &routine.versions)])) }
                         @if !ready { span.hint.ed-not { (text("editor.not_yet")) } }
                         span.hint.when { @if let Some(at) = at { (day_in_words(*at)) } }
+                    }
+                    @if guided && *ready {
+                        a.button href={ "/routines/" (routine.id) "/session" } { (text("session.to")) span.unseen { ": " (routine.name) } }
                     } }
                 }
             }
@@ -144,14 +147,14 @@ async fn list(State(desk): Shared) -> Response {
                 div.act { a.button.go href="/routines/new" { (text("editor.new")) } }
             }
             @if rows.is_empty() { p { (text("editor.none_for_all")) } }
-            (names(&rows))
+            (names(&rows, false))
         };
         Ok(ok(frame::whole(Here::Routines, text("editor.title"), main)))
     })
     .await
 }
 
-fn no_clock() -> Response {
+pub fn no_clock() -> Response {
     answer_html(StatusCode::SERVICE_UNAVAILABLE, frame::no_clock())
 }
 

@@ -19,7 +19,7 @@ use crate::desk::clients::said;
 use crate::desk::keep::{answer, day_in_words};
 use crate::desk::map_routes::ok;
 use crate::desk::page::{Here, whole};
-use crate::desk::{Desk, routine, run, steps};
+use crate::desk::{Desk, routine, steps};
 use crate::{drawing, tell};
 
 /// The page.
@@ -88,8 +88,9 @@ fn shown(
                 }
             }
             div.act {
-                button.go #start-run type="button" hidden { (text("routine.run")) }
+                a.button.go href={ "/routines/" (kept.id) "/session" @if let Some(v) = version { "?version=" (v.number) } } { (text("session.to")) }
                 button.quiet #print type="button" hidden { (text("routine.print")) }
+                a.button href={ "/routines/" (kept.id) "/takehome" @if let Some(v) = version { "?version=" (v.number) } } { (text("takehomes.link")) }
                 a.button href={ "/routines/" (kept.id) } { (text("editor.to_editor")) }
             }
         }
@@ -112,7 +113,6 @@ fn shown(
         p.ed-product { (text("editor.product")) }
         @if whose.client.is_none() { (spoken(atlas, whose, made)) }
         (routine::warning_signs(atlas))
-        (run::dialog(atlas, &draft))
     }
 }
 
@@ -136,7 +136,7 @@ fn spoken(atlas: &Atlas, whose: &Whose, made: &Runnable) -> Markup {
 }
 
 /// Why it can't be run, and where to mend it.
-fn refused(atlas: &Atlas, kept: &cabinet::Routine, whose: &Whose, why: Option<&Refused>) -> Markup {
+pub fn refused(atlas: &Atlas, kept: &cabinet::Routine, whose: &Whose, why: Option<&Refused>) -> Markup {
     let clearance = &whose.clearance;
     html! {
         div.short {

@@ -18,11 +18,12 @@ use std::sync::Arc;
 use axum::Router;
 use axum::extract::DefaultBodyLimit;
 use axum::routing::{get, post};
-use cabinet::{ClientId, ConsentKind, Error, ErrorKind, Photograph, PhotographId, Reader, Visit, VisitId};
+use cabinet::{Cabinet, ClientId, ConsentKind, Error, ErrorKind, Photograph, PhotographId, Reader, Visit, VisitId};
 use maud::{Markup, html};
 use vision::Limits;
 
 use super::Desk;
+use super::album::Face;
 use super::keep::day_in_words;
 use super::map_routes::PATIENCE;
 use crate::catalogue::{fill, text};
@@ -67,6 +68,25 @@ pub fn photo_of(r: &Reader<'_>, client: ClientId, id: PhotographId) -> Result<Ph
     let found = r.photograph(id)?;
     let theirs = r.visit(found.visit)?.client == client;
     if theirs { Ok(found) } else { Err(ErrorKind::NoSuch(PhotographId::WORD, id.number()).into()) }
+}
+
+/// The face of a client's latest photograph that is kept and gives a map; none: there is no such.
+///
+/// # Errors
+/// Of the store.
+pub fn latest_face(desk: &Desk, cabinet: &Cabinet, client: ClientId) -> Result<Option<Arc<Face>>, Error> {
+    let last = cabinet.read(|r| {
+        for visit in r.visits(client)?.into_iter().rev() {
+            if let Some(photo) = r.photographs(visit.id)?.last() {
+                return Ok(Some(photo.id));
+            }
+        }
+        Ok(None)
+    })?;
+    Ok(match last {
+        Some(photo) => work::face(desk, cabinet, client, photo)?.ok(),
+        None => None,
+    })
 }
 
 /// The address of a client's visit.
