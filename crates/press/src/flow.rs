@@ -29,6 +29,8 @@ pub struct Block {
     pub mark: Option<Rc<Picture>>,
     /// What it says.
     pub paragraphs: Vec<Vec<Piece>>,
+    /// What stands at the right end of its first line, and how wide that is with the air before it, in millimetres.
+    pub aside: (String, f64),
     /// Height of its font, in points.
     pub points: f64,
     /// Air above it, in millimetres; none at the top of a column.
@@ -44,7 +46,7 @@ pub struct Block {
 }
 
 /// From line to line, in parts of the font's size.
-const LEADING: f64 = 1.34;
+const LEADING: f64 = 1.29;
 /// How far the text on a ground of its own keeps from the edge of it, in millimetres.
 pub const INSET: f64 = 3.6;
 /// Between two paragraphs of a block, in millimetres.
@@ -125,7 +127,9 @@ impl<'a> Flow<'a> {
         let inset = if block.panel { 2.0 * INSET } else { 0.0 };
         let width = (column.width - block.indent - inset) * POINTS / block.points;
         let mut made = Vec::new();
+        let aside = block.aside.1 * POINTS / block.points;
         for (n, pieces) in paragraphs.iter().enumerate() {
+            let width = if first + n == 0 { width - aside } else { width };
             made.extend(lines(self.fonts, pieces, width)?.into_iter().map(|line| (first + n, line)));
         }
         Ok(made)
@@ -249,6 +253,7 @@ mod tests {
             label: String::new(),
             mark: None,
             paragraphs: vec![vec![Piece::plain(text.join(" "))]],
+            aside: Default::default(),
             points: 10.0,
             above: 2.0,
             ruled: false,

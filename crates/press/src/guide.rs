@@ -84,6 +84,8 @@ pub struct Step {
     pub label: String,
     /// The sign of what the hand does, as SVG. It says nothing that the words don't.
     pub mark: String,
+    /// When it begins.
+    pub at: String,
     /// What to do: the first line names it.
     pub paragraphs: Vec<Vec<Piece>>,
 }
@@ -103,6 +105,9 @@ pub struct Made {
 /// By which a file of ours is known again: what its metadata name as creator.
 pub const CREATOR: &str = "Tragion take-home";
 
+/// How many times larger than on the desk's sheet the numerals of the drawing are: about 8 points high, at the width it has here.
+pub const NUMERALS: f64 = 1.5;
+
 const INK: [u8; 3] = [0x1F, 0x2A, 0x33];
 /// Ink let down with water: 5.9:1 on white.
 const WATER: [u8; 3] = [0x5C, 0x66, 0x6E];
@@ -110,9 +115,9 @@ const LINE: [u8; 3] = [0x9A, 0xA3, 0xA8];
 const LINEN: [u8; 3] = [0xED, 0xF0, 0xEE];
 
 /// Left and right margin, top and bottom, in millimetres.
-const MARGIN: f64 = 16.0;
-const TOP: f64 = 17.0;
-const BOTTOM: f64 = 17.0;
+const MARGIN: f64 = 14.0;
+const TOP: f64 = 15.0;
+const BOTTOM: f64 = 15.0;
 const GAP: f64 = 8.0;
 /// The face's column on the first page.
 const FACE: f64 = 100.0;
@@ -140,16 +145,23 @@ impl Guide {
             one(&mut movement.title);
             for step in &mut movement.steps {
                 one(&mut step.label);
+                one(&mut step.at);
                 step.paragraphs.iter_mut().flatten().for_each(|piece| one(&mut piece.text));
             }
         }
     }
 
-    fn blocks(&self, points: f64) -> Result<Vec<Block>, PressError> {
+    fn blocks(&self, fonts: &Fonts, points: f64) -> Result<Vec<Block>, PressError> {
         let mut blocks = Vec::new();
         let mut list = 0;
         for (n, part) in self.first.iter().enumerate() {
             section(&mut blocks, part, points, n == 0, &mut list);
+            if n == 1
+                && let Some(title) = blocks.iter_mut().rev().find(|b| matches!(b.role, Role::Heading(_)))
+            {
+                // Clear of the ground of the first.
+                title.above += INSET;
+            }
         }
         blocks.push(heading(2, &self.steps, points));
         for movement in &self.movements {
@@ -163,11 +175,12 @@ impl Guide {
                     least: if mark.is_some() { MARK + 0.4 * points } else { 0.0 },
                     mark,
                     paragraphs: step.paragraphs.clone(),
+                    aside: (step.at.clone(), fonts.regular.shaped(&step.at)?.width * points / POINTS + 3.0),
                     points,
                     above: 0.23 * points,
                     ruled: false,
                     panel: false,
-                    indent: GUTTER + 2.0,
+                    indent: GUTTER + 1.5,
                 });
             }
         }
@@ -185,6 +198,7 @@ fn heading(level: u16, title: &str, points: f64) -> Block {
         label: String::new(),
         mark: None,
         paragraphs: vec![vec![Piece::bold(title)]],
+        aside: Default::default(),
         points: if large { points * 1.3 } else { points * 1.08 },
         above: if large { 5.0 } else { 3.2 },
         ruled: large,
@@ -203,6 +217,7 @@ fn section(blocks: &mut Vec<Block>, part: &Part, points: f64, panel: bool, list:
         label: label.to_owned(),
         mark: None,
         paragraphs: vec![pieces.to_vec()],
+        aside: Default::default(),
         points,
         above: 0.12 * points,
         ruled: false,
@@ -228,7 +243,7 @@ pub fn guide(paper: Paper, guide: &Guide) -> Result<Made, PressError> {
     let head = Head::new(&fonts, paper, &guide, &face)?;
     let mut last = None;
     for points in SIZES {
-        let blocks = guide.blocks(points)?;
+        let blocks = guide.blocks(&fonts, points)?;
         let mut flow = Flow::new(&fonts, &blocks);
         let placed = flow.place(&|n| head.column(paper, n, None))?;
         let pages = pages(&placed);
@@ -281,7 +296,7 @@ struct Head {
 const TITLE: f64 = 24.0;
 const LEAD: f64 = 10.5;
 const CAPTION: f64 = 8.5;
-const HIGH: f64 = 1.34 / POINTS;
+const HIGH: f64 = 1.3 / POINTS;
 
 impl Head {
     fn new(fonts: &Fonts, paper: Paper, guide: &Guide, face: &Picture) -> Result<Head, PressError> {
@@ -529,7 +544,6 @@ impl Pages<'_> {
             }
             label = Some(group);
         }
-        let is_heading = matches!(block.role, Role::Heading(_));
         for (paragraph, line, top) in tops(block, part) {
             let quiet = block.mark.is_some() && paragraph > 0 && !line.first().is_some_and(|(bold, _)| *bold);
             let rgb = if quiet && paragraph == 1 { WATER } else { INK };
@@ -540,6 +554,15 @@ impl Pages<'_> {
             if let Some((_, group)) = paragraphs.last_mut() {
                 nodes.into_iter().for_each(|node| group.push(node));
             }
+        }
+        if !block.aside.0.is_empty() && !part.goes_on {
+            let mut group = TagGroup::new(Tag::P);
+            for line in &lines(self.fonts, &[Piece::plain(block.aside.0.clone())], 1e6)? {
+                let wide: f64 = line.iter().map(|(_, run)| run.width).sum::<f64>() * block.points / POINTS;
+                let x = part.column.x + part.column.width - wide;
+                self.line(sheet, line, block.points, [x, part.y + down], WATER).into_iter().for_each(|n| group.push(n));
+            }
+            paragraphs.insert(1.min(paragraphs.len()), (usize::MAX, group));
         }
         match block.role {
             Role::Heading(level) => {
@@ -576,7 +599,6 @@ impl Pages<'_> {
                 }
             }
         }
-        debug_assert!(is_heading || !block.paragraphs.is_empty());
         Ok(())
     }
 

@@ -148,6 +148,14 @@ impl<'a> Sheet<'a> {
                 }
                 What::Word { text, at: [x, y], size, anchor } => letters.shaped(text).map(|run| {
                     let start = Point::from_xy((x - anchor * run.width * size) as f32, *y as f32);
+                    // On white, so that no line runs through it; outlined, so that it is read once.
+                    let fill = self.surface.get_fill().cloned();
+                    let around = Stroke { paint: paint([255; 3]), width: 0.22 * *size as f32, ..Stroke::default() };
+                    self.surface.set_fill(None);
+                    self.surface.set_stroke(Some(around));
+                    self.surface.draw_glyphs(start, &run.glyphs, letters.font.clone(), text, *size as f32, true);
+                    self.surface.set_stroke(None);
+                    self.surface.set_fill(fill);
                     self.surface.draw_glyphs(start, &run.glyphs, letters.font.clone(), text, *size as f32, false);
                 }),
             };

@@ -8,6 +8,7 @@
 //! | the run-through: one figure, every step drawn large, one shown at a time by a script | [`stage`] |
 //! | one step large with the next one faint, for print or without a script | [`step_view`] |
 //! | one of these on a person's own face | [`sheet_for`], [`stage_for`], [`step_view_for`] |
+//! | a routine on a small printed sheet, its numerals larger | [`sheet_with`] |
 //! | where targets lie, without a routine (a map) | [`map`] |
 //! | a photograph with the drawing and a map or a routine over it | [`overlay`] |
 //! | a page to print, at true scale or to fit | [`print()`] |
@@ -49,5 +50,5 @@ pub use marks::{class_svg, mark_svg, opening_svg};
 pub use overlay::{Overlay, Picture, overlay};
 pub use person::Person;
 pub use print::{Scale, print};
-pub use sheet::{sheet, sheet_for};
+pub use sheet::{sheet, sheet_for, sheet_with};
 pub use stage::{stage, stage_for, step_view, step_view_for};

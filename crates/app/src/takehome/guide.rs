@@ -93,14 +93,16 @@ fn stop(atlas: &Atlas) -> Part {
         Urgency::SameDay => 1,
         Urgency::Doctor => 2,
     });
-    let item = |sign: &&plan::atlas::WarningSign| {
-        vec![Piece::plain(fill("guide.sign", &[("sign", &sign.sign)])), Piece::bold(&sign.action)]
-    };
-    Part {
-        title: text("guide.stop").to_owned(),
-        paragraphs: vec![vec![Piece::plain(text("guide.stop_lead"))]],
-        items: signs.iter().map(item).collect(),
+    // What asks for the same is said once, with all its signs.
+    let mut items: Vec<Vec<Piece>> = Vec::new();
+    for sign in signs {
+        let said = Piece::plain(fill("guide.sign", &[("sign", &sign.sign)]));
+        match items.iter_mut().find(|item| item.first().is_some_and(|action| action.text == sign.action)) {
+            Some(item) => item.push(said),
+            None => items.push(vec![Piece::bold(&sign.action), said]),
+        }
     }
+    Part { title: text("guide.stop").to_owned(), paragraphs: vec![vec![Piece::plain(text("guide.stop_lead"))]], items }
 }
 
 fn movements(given: &Given<'_>, rows: &[Row<'_>]) -> Vec<Movement> {
@@ -139,25 +141,20 @@ fn step(given: &Given<'_>, row: &Row<'_>, told: &mut Told) -> press::guide::Step
         Some(laps) => how.push(fill("step.laps", &[("laps", &laps)])),
         None => {}
     }
-    let length = seconds(row.seconds);
+    let length = fill("guide.s", &[("s", &row.seconds)]);
     how.push(if row.steps.len() > 1 { fill("guide.each", &[("length", &length)]) } else { length });
-    how.push(fill("guide.at", &[("clock", &clock(row.start_s))]));
     let mut paragraphs = vec![
         vec![Piece::bold(sentence_case(said.does)), Piece::plain(said.place.clone())],
         vec![Piece::plain(sentence_case(&how.join(" · ")))],
     ];
+    // Run in, so that a long routine stays on two pages.
+    let mut more: Vec<Piece> = Vec::new();
     let mut with =
-        |lead: &'static str, words: &str| paragraphs.push(vec![Piece::bold(text(lead)), Piece::plain(words)]);
-    match told.places.iter().find(|(place, _)| *place == said.place) {
-        _ if said.find.is_empty() => {}
-        Some((_, number)) => paragraphs.push(vec![Piece::plain(fill("guide.as_before", &[("n", number)]))]),
-        None => {
-            with("step.find", &full_stop(said.find));
-            told.places.push((said.place.clone(), first + 1));
-        }
+        |lead: &'static str, words: &str| more.extend([Piece::bold(text(lead)), Piece::plain(full_stop(words))]);
+    let earlier = told.places.iter().find(|(place, _)| *place == said.place).map(|(_, number)| *number);
+    if earlier.is_none() && !said.find.is_empty() {
+        with("step.find", said.find);
     }
-    let mut with =
-        |lead: &'static str, words: &str| paragraphs.push(vec![Piece::bold(text(lead)), Piece::plain(words)]);
     // How it is done stands at the first of its kind.
     if !told.ways.iter().any(|way| way == said.does) {
         with("step.do", said.says);
@@ -166,20 +163,30 @@ fn step(given: &Given<'_>, row: &Row<'_>, told: &mut Told) -> press::guide::Step
             with("step.other_hand", support);
         }
     }
-    if let Some(caution) = said.caution {
-        with("step.mind", caution);
+    match (earlier, said.caution) {
+        (Some(number), Some(_)) => more.push(Piece::plain(fill("guide.as_before_mind", &[("n", &number)]))),
+        (Some(number), None) => more.push(Piece::plain(fill("guide.as_before", &[("n", &number)]))),
+        (None, Some(caution)) => with("step.mind", caution),
+        (None, None) => {}
     }
     if given.audience()
         && let Some(step) = given.runnable.steps().get(first)
     {
         for sentence in tell::spoken(given.atlas, given.clearance, step) {
-            with("step.mind", &sentence);
+            more.extend([Piece::bold(text("step.mind")), Piece::plain(sentence)]);
         }
+    }
+    if earlier.is_none() {
+        told.places.push((said.place.clone(), first + 1));
+    }
+    if !more.is_empty() {
+        paragraphs.push(more);
     }
     let numbers: Vec<String> = row.steps.iter().map(|i| (i + 1).to_string()).collect();
     let mark = Mark::from_word(said.mark).unwrap_or(Mark::Hold);
     let mark = sketch::mark_svg(mark, row.hand_side, row.hand_pressure, Class::Go, 48, "");
-    press::guide::Step { label: numbers.join(", "), mark, paragraphs }
+    let at = fill("guide.at", &[("clock", &clock(row.start_s))]);
+    press::guide::Step { label: numbers.join(", "), mark, at, paragraphs }
 }
 
 /// Their own face, or the drawn one, with the steps on it, to print.
@@ -189,9 +196,12 @@ fn face(given: &Given<'_>, draft: &Draft) -> Face {
     let marked = drawing::marked_steps(given.atlas, &steps, &titles, &|_| Class::Go);
     let words = drawing::words(text("drawing.title"), text("drawing.desc"));
     let options = Options { ground: Ground::Print, id: "guide", words, numerals: true };
+    let sheet = |person: &sketch::Person<'_>| {
+        sketch::sheet_with(drawing::places(), person, &marked, &options, press::guide::NUMERALS)
+    };
     let svg = match given.face {
-        None => sketch::sheet(drawing::places(), &marked, &options),
-        Some(map) => draw::on_sheet(map, |person| sketch::sheet_for(drawing::places(), person, &marked, &options)),
+        None => sheet(&sketch::Person::drawn()),
+        Some(map) => draw::on_sheet(map, |person| sheet(person)),
     };
     let key = if given.face.is_some() { "guide.drawing_own" } else { "guide.drawing_drawn" };
     let mut described = fill(key, &[("n", &steps.len())]);
