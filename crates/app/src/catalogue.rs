@@ -12,7 +12,6 @@ use vocab::Phrases;
 use vocab::read::{Document, Table};
 
 use crate::language;
-#[allow(unused_imports, reason = "the take-home speaks other languages")]
 pub use crate::language::{Language, in_language};
 
 /// The files of the catalogue: one for what everybody reads, one for each larger part of the desk.
@@ -132,7 +131,6 @@ pub fn listed<S: AsRef<str>>(items: &[S]) -> String {
 }
 
 /// An atlas in the words of a language. A practitioner's own rows, and rows that they changed, keep their own words.
-#[allow(dead_code, reason = "the take-home speaks other languages")]
 pub fn atlas_in(language: Language, atlas: &Atlas) -> Cow<'_, Atlas> {
     match language {
         Language::English => Cow::Borrowed(atlas),

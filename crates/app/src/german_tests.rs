@@ -12,7 +12,7 @@ use super::tests::ASKED_IN_VAIN;
 use super::*;
 use crate::desk::editor::runnable::Runnable;
 use crate::desk::{routine, steps};
-use crate::takehome::{Given, page};
+use crate::takehome::{Given, calendar, guide, page};
 use crate::{drawing, tell};
 
 /// Does the work in German; what was made, and the keys that had no German.
@@ -194,11 +194,56 @@ fn blocks(page: &str) -> Vec<serde_json::Value> {
     bodies.map(|(body, _)| serde_json::from_str(body).expect("a block of data")).collect()
 }
 
+/// The printed guide: every word of it, and once that its type has every letter.
+fn printed(given: &Given<'_>, whole: bool) {
+    let (guide, missing) = in_german(|| guide::words(given));
+    assert_eq!(missing, BTreeSet::new(), "keys without German");
+    assert_eq!(guide.language, "de");
+    let mut texts = vec![guide.steps, guide.page, guide.goes_on, guide.face.described];
+    texts.extend(guide.lead.into_iter().chain(guide.face.caption));
+    let mut paragraphs = Vec::new();
+    for part in guide.first.into_iter().chain(guide.after) {
+        texts.push(part.title);
+        paragraphs.extend(part.paragraphs.into_iter().chain(part.items));
+    }
+    for movement in guide.movements {
+        texts.push(movement.title);
+        paragraphs.extend(movement.steps.into_iter().flat_map(|s| s.paragraphs));
+    }
+    texts.extend(paragraphs.into_iter().flatten().map(|piece| piece.text));
+    assert!(texts.len() > 60, "only {} texts", texts.len());
+    for text in &texts {
+        assert_eq!(english_words(text), Vec::<String>::new(), "{text}");
+    }
+    if whole {
+        let made = guide::guide(given, press::Paper::A4).expect("a guide");
+        assert!(made.missing.is_empty() && made.pages > 0, "the type lacks {:?}", made.missing);
+    }
+}
+
+/// The calendar's texts.
+fn dated(given: &Given<'_>) {
+    let at = calendar::At::parse("21:30").expect("a time");
+    let zone = calendar::zone("Europe/Berlin").expect("a zone");
+    let when = calendar::When { start: given.day, days: 2, at: vec![at], zone };
+    let (made, missing) =
+        in_german(|| calendar::calendar(given, &when, jiff::Timestamp::UNIX_EPOCH).expect("a calendar"));
+    assert_eq!(missing, BTreeSet::new(), "keys without German");
+    let file = made.file.replace("\r\n ", "").replace("\\n", " ");
+    let said: Vec<&str> = file.lines().filter(|l| l.starts_with("DESCRIPTION") || l.starts_with("SUMMARY")).collect();
+    assert!(said.len() >= 4, "{file}");
+    for line in said {
+        let words = line.split_once(':').map_or("", |(_, words)| words);
+        assert_eq!(english_words(words), Vec::<String>::new(), "{line}");
+    }
+}
+
 /// What is taken home, of the same routines: the page with the player in it, and the words that its scripts say.
 #[test]
 fn take_homes_of_many_routines_are_german_throughout() {
     let atlas = Atlas::built_in();
     let day = vocab::Date::parse("2026-03-02").expect("a day");
+    let german = atlas_in(Language::German, &atlas);
     let (mut pages, mut read, mut told) = (0, 0, 0);
     for (number, (clearance, draft)) in drafts(&atlas).into_iter().enumerate() {
         let steps: Vec<_> = draft.steps.iter().map(|s| s.step.clone()).collect();
@@ -221,6 +266,8 @@ fn take_homes_of_many_routines_are_german_throughout() {
         let more = page::More { who: Some("Ana".to_owned()), photographs: true, hour: Some("21:30".to_owned()) };
         let (page, missing) = in_german(|| page::page(&given, &more));
         assert_eq!(missing, BTreeSet::new(), "keys without German");
+        printed(&Given { atlas: &german, ..given }, number == 0);
+        dated(&Given { atlas: &german, ..given });
         assert!(page.contains("<html lang=\"de\">"));
         let words = visible(&page);
         assert_eq!(english_words(&words), Vec::<String>::new(), "{words}");

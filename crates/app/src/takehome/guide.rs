@@ -25,7 +25,7 @@ pub fn guide(given: &Given<'_>, paper: Paper) -> Result<Made, String> {
 }
 
 /// Every word of it.
-fn words(given: &Given<'_>) -> Guide {
+pub fn words(given: &Given<'_>) -> Guide {
     let draft = given.draft();
     let rows = steps::rows(given.atlas, given.clearance, &draft);
     Guide {
