@@ -251,13 +251,15 @@ fn take_homes_of_many_routines_are_german_throughout() {
         let tools = (0..atlas.tools.len()).map(ToolIx).collect();
         let file = RoutineFile { minutes: 30, tools, audience, answers: None, steps };
         let Ok(runnable) = Runnable::from_file(&atlas, &file, &clearance) else { continue };
+        let each_time = crate::takehome::each_time(&german, None, day);
         let given = Given {
-            atlas: &atlas,
+            atlas: &german,
             name: "Abends",
             file: &file,
             runnable: &runnable,
             clearance: &clearance,
             until: day.plus(30).filter(|_| !audience),
+            each_time: &each_time,
             face: None,
             language: Language::German,
             code: "k7p2w9x4ab",
@@ -266,8 +268,8 @@ fn take_homes_of_many_routines_are_german_throughout() {
         let more = page::More { who: Some("Ana".to_owned()), photographs: true, hour: Some("21:30".to_owned()) };
         let (page, missing) = in_german(|| page::page(&given, &more));
         assert_eq!(missing, BTreeSet::new(), "keys without German");
-        printed(&Given { atlas: &german, ..given }, number == 0);
-        dated(&Given { atlas: &german, ..given });
+        printed(&given, number == 0);
+        dated(&given);
         assert!(page.contains("<html lang=\"de\">"));
         let words = visible(&page);
         assert_eq!(english_words(&words), Vec::<String>::new(), "{words}");

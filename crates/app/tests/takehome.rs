@@ -86,8 +86,14 @@ fn note(code: &str, day: &str, words: &str) -> String {
 fn kept_form(body: &str) -> String {
     let mut out = form_urlencoded::Serializer::new(String::new());
     for note in body.split("name=\"note\" value=\"").skip(1) {
-        let note =
-            note.split('"').next().expect("a value").replace("&quot;", "\"").replace("&lt;", "<").replace("&gt;", ">").replace("&amp;", "&");
+        let note = note
+            .split('"')
+            .next()
+            .expect("a value")
+            .replace("&quot;", "\"")
+            .replace("&lt;", "<")
+            .replace("&gt;", ">")
+            .replace("&amp;", "&");
         out.append_pair("note", &note);
     }
     out.finish()
