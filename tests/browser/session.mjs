@@ -225,7 +225,7 @@ const cases = [
           await page.locator('[data-do="dizzy"]').tap();
           await page.locator('[data-pane="dizzy"]').waitFor();
           ensure((await phase(page)) === "over", "dizzy does not end it");
-          await page.getByText("Sit or lie down, eyes open").waitFor();
+          await page.getByText("Lie down with the legs up, or sit").waitFor();
           await ensureAccessible(page, "dizzy");
           await shot(page, "session-dizzy-360", false);
           await page.locator('[data-pane="dizzy"] a.go').tap();
