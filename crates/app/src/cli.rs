@@ -9,8 +9,9 @@ use colour::Tone;
 use phantom::Setting;
 use vocab::Date;
 
-use crate::catalogue::{fill, text};
+use crate::catalogue::{Language, fill, text};
 use crate::outcome::{Code, Outcome};
+use crate::takehome::calendar::{self, At, MOST_DAYS, MOST_TIMES};
 
 /// The whole command line.
 pub fn command() -> Command {
@@ -26,7 +27,9 @@ pub fn command() -> Command {
         .subcommand(map())
         .subcommand(measure())
         .subcommand(product())
+        .subcommand(note())
         .subcommand(card())
+        .subcommand(takehome())
         .subcommand(phantom())
         .subcommand(backup())
         .subcommand(restore())
@@ -220,6 +223,14 @@ fn product() -> Command {
         .arg(atlas())
 }
 
+fn note() -> Command {
+    Command::new("note")
+        .about(text("homenote.cli"))
+        .arg(input("file", "FILE", text("homenote.cli_file")))
+        .arg(json())
+        .arg(atlas())
+}
+
 fn card() -> Command {
     let paper = |word: &str| press::Paper::parse(word).ok_or_else(|| text("cli.bad_paper").to_owned());
     Command::new("card").about(text("cli.card")).arg(input("out", "OUT.pdf", text("cli.card_out"))).arg(
@@ -230,6 +241,54 @@ fn card() -> Command {
             .value_parser(paper)
             .help(text("cli.paper")),
     )
+}
+
+fn takehome() -> Command {
+    let paper = |word: &str| press::Paper::parse(word).ok_or_else(|| text("cli.bad_paper").to_owned());
+    let date = |word: &str| Date::parse(word).ok_or_else(|| fill("cli.bad_date", &[("word", &word)]));
+    let at = |word: &str| At::parse(word).ok_or_else(|| fill("homecmd.bad_time", &[("word", &word)]));
+    let zone = |word: &str| calendar::zone(word).ok_or_else(|| fill("homecmd.bad_zone", &[("word", &word)]));
+    let days = |word: &str| {
+        let number = word.parse::<u32>().ok().filter(|n| (1..=MOST_DAYS).contains(n));
+        number.ok_or_else(|| fill("homecmd.bad_days", &[("word", &word), ("most", &MOST_DAYS)]))
+    };
+    let said = |name: &'static str, value: &'static str| Arg::new(name).long(name).value_name(value);
+    let tags: Vec<&str> = Language::ALL.iter().map(|l| l.tag()).collect();
+    Command::new("takehome")
+        .about(text("homecmd.about"))
+        .after_help(text("homecmd.more"))
+        .arg(input("routine", "ROUTINE", text("cli.routine")))
+        .arg(output("out", "DIR", text("homecmd.out")).required(true))
+        .arg(output("photo", "PHOTO", text("homecmd.photo")))
+        .arg(output("answers", "ANSWERS", text("homecmd.answers")))
+        .arg(said("name", "NAME").help(text("homecmd.name")))
+        .arg(
+            said("language", "TAG")
+                .value_parser(Language::parse)
+                .help(fill("homecmd.language", &[("tags", &tags.join(", "))])),
+        )
+        .arg(said("paper", "PAPER").default_value("a4").value_parser(paper).help(text("homecmd.paper")))
+        .arg(said("start", "DATE").value_parser(date).requires_all(["days", "at", "tz"]).help(text("homecmd.start")))
+        .arg(
+            said("days", "N")
+                .value_parser(days)
+                .allow_negative_numbers(true)
+                .requires("start")
+                .help(fill("homecmd.days", &[("most", &MOST_DAYS)])),
+        )
+        .arg(
+            said("at", "HH:MM")
+                .num_args(1..)
+                .action(ArgAction::Append)
+                .value_parser(at)
+                .requires("start")
+                .help(fill("homecmd.at", &[("most", &MOST_TIMES)])),
+        )
+        .arg(said("tz", "ZONE").value_parser(zone).requires("start").help(text("homecmd.tz")))
+        .arg(flag("force", text("homecmd.force")))
+        .arg(json())
+        .arg(today())
+        .arg(atlas())
 }
 
 fn phantom() -> Command {

@@ -7,10 +7,13 @@ mod desk;
 mod drawing;
 mod files;
 mod json;
+mod language;
 mod measuring;
+mod notes;
 mod outcome;
 mod own;
 mod play;
+mod takehome;
 mod tell;
 mod today;
 

@@ -74,4 +74,6 @@ ids! {
     WeeksId = "plan of weeks";
     /// A home note.
     HomeNoteId = "home note";
+    /// Something given to take home.
+    TakehomeId = "take-home";
 }

@@ -49,6 +49,7 @@ mod notes;
 mod passphrase;
 mod place;
 mod routines;
+mod takehomes;
 mod text;
 mod time;
 mod visits;
@@ -82,7 +83,7 @@ pub use error::{Damage, Error, ErrorKind};
 pub use export::{Exported, Stripped, Take, without_metadata};
 pub use id::{
     AtlasId, ClientId, ConsentId, CorrectionId, HomeNoteId, IntakeId, MeasurementId, NoteId, PhotographId, RoutineId,
-    SessionId, VersionId, VisitId, WeeksId, WordId,
+    SessionId, TakehomeId, VersionId, VisitId, WeeksId, WordId,
 };
 pub use import::{Doubles, Imported, MOST_IMPORT_BYTES, Problem, ReadClient, Reading, read_csv, read_vcards};
 pub use intake::{ClinicianWord, Intake, NewWord};
@@ -91,6 +92,7 @@ pub use migrate::LATEST as LATEST_VERSION;
 pub use notes::{HomeNote, Note, NoteKind, Weeks};
 pub use passphrase::{Cost, LEAST_CHARACTERS, Passphrase};
 pub use routines::{AtlasPart, Routine, Session, Version};
+pub use takehomes::Takehome;
 pub use text::{Document, Json, MOST_BYTES, Toml};
 pub use time::Time;
 pub use visits::{Correction, MOST_PHOTOGRAPH_BYTES, Measurement, NewPhotograph, Photograph, Visit};

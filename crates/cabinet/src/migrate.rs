@@ -11,6 +11,7 @@ use crate::error::{Error, ErrorKind};
 const STEPS: &[M<'_>] = &[
     M::up(include_str!("schema/v1.sql")).foreign_key_check(),
     M::up(include_str!("schema/v2.sql")).foreign_key_check(),
+    M::up(include_str!("schema/v3.sql")).foreign_key_check(),
 ];
 
 /// The latest version.

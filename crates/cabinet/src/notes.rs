@@ -112,6 +112,19 @@ fn weeks(row: &Row<'_>) -> rusqlite::Result<Weeks> {
     })
 }
 
+pub(crate) const HOME_NOTE: &str = "SELECT id, client, weeks, day, at, body FROM home_notes";
+
+pub(crate) fn home_note(row: &Row<'_>) -> rusqlite::Result<HomeNote> {
+    Ok(HomeNote {
+        id: row.get(0)?,
+        client: row.get(1)?,
+        weeks: row.get(2)?,
+        day: date(row, 3)?,
+        at: time(row, 4)?,
+        body: Json::kept(row.get(5)?),
+    })
+}
+
 impl Reader<'_> {
     /// A note or an incident.
     ///
@@ -143,17 +156,7 @@ impl Reader<'_> {
     /// # Errors
     /// Of the store.
     pub fn home_notes(&self, client: ClientId) -> Result<Vec<HomeNote>, Error> {
-        let sql = "SELECT id, client, weeks, day, at, body FROM home_notes WHERE client = ?1 ORDER BY day, id";
-        self.all(sql, [client], |row| {
-            Ok(HomeNote {
-                id: row.get(0)?,
-                client: row.get(1)?,
-                weeks: row.get(2)?,
-                day: date(row, 3)?,
-                at: time(row, 4)?,
-                body: Json::kept(row.get(5)?),
-            })
-        })
+        self.all(&format!("{HOME_NOTE} WHERE client = ?1 ORDER BY day, id"), [client], home_note)
     }
 }
 

@@ -15,6 +15,7 @@ enum Kind {
     TooLong(&'static str),
     NoLetter(char),
     Refused(String),
+    Drawing(String),
 }
 
 impl PressError {
@@ -30,6 +31,10 @@ impl PressError {
         PressError { kind: Kind::NoLetter(letter) }
     }
 
+    pub(crate) fn drawing(what: impl Into<String>) -> PressError {
+        PressError { kind: Kind::Drawing(what.into()) }
+    }
+
     pub(crate) fn refused(why: impl fmt::Debug) -> PressError {
         PressError { kind: Kind::Refused(format!("{why:?}")) }
     }
@@ -41,6 +46,7 @@ impl fmt::Display for PressError {
             Kind::Font => f.write_str("a compiled-in font cannot be read"),
             Kind::TooLong(part) => write!(f, "the words for {part} do not fit on the page"),
             Kind::NoLetter(letter) => write!(f, "the font has no letter {letter:?}"),
+            Kind::Drawing(what) => write!(f, "a drawing holds what is not known here: {what}"),
             Kind::Refused(why) => write!(f, "the page does not satisfy PDF/UA-1: {why}"),
         }
     }

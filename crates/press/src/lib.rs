@@ -5,12 +5,17 @@
 //!
 //! This crate is pure: it reads no file, no clock and no environment; fonts and the card's design are compiled in.
 
+pub mod calendar;
 mod card;
 mod error;
+mod flow;
+pub mod guide;
 mod ink;
 mod layout;
 mod letters;
+mod prose;
 mod sheet;
+mod vector;
 
 pub use card::{CardWords, card};
 pub use error::PressError;

@@ -57,7 +57,7 @@ pub fn print(
             let all = place(drawing, person, steps).into_iter();
             let (kept, out): (Vec<Placed>, Vec<Placed>) = all.partition(|p| within(&window, p));
             left_out.extend(out.iter().flat_map(|p| p.steps.iter().copied()));
-            score(&kept, person, steps, options, true)
+            score(&kept, person, steps, options, true, 1.0)
         }
     };
     let (width, height) = (num(PAPER.0 * UNITS), num(PAPER.1 * UNITS));

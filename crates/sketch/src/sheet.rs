@@ -84,11 +84,22 @@ pub fn sheet(drawing: &Drawing, steps: &[MarkedStep<'_>], options: &Options<'_>)
 
 /// [`sheet`] on one person's own face.
 pub fn sheet_for(drawing: &Drawing, person: &Person<'_>, steps: &[MarkedStep<'_>], options: &Options<'_>) -> String {
+    sheet_with(drawing, person, steps, options, 1.0)
+}
+
+/// [`sheet_for`] with numerals so many times as large: for paper, where the sheet is small and can't be drawn nearer.
+pub fn sheet_with(
+    drawing: &Drawing,
+    person: &Person<'_>,
+    steps: &[MarkedStep<'_>],
+    options: &Options<'_>,
+    numerals: f64,
+) -> String {
     let placed = place(drawing, person, steps);
     let behind = placed.iter().any(|p| !p.seen.view.front());
     let (front_cut, back_cut) = (cut(&placed, true), cut(&placed, false));
     let frames = Frames::new(person, front_cut, behind.then_some(back_cut));
-    let art = |is_front: bool| score(&placed, person, steps, options, is_front);
+    let art = |is_front: bool| score(&placed, person, steps, options, is_front, numerals);
     frames.draw(person, options, "sk sk-sheet", &art(true), &if behind { art(false) } else { String::new() })
 }
 
@@ -99,11 +110,12 @@ pub(crate) fn score(
     steps: &[MarkedStep<'_>],
     options: &Options<'_>,
     is_front: bool,
+    large: f64,
 ) -> String {
     let near = small(placed, is_front);
     let ground = Some(options.ground);
     let marks: String = layers(placed, is_front).into_iter().map(|p| group(p, steps, &p.art(ground, &near))).collect();
-    let scale = if is_front { 1.0 } else { 1.0 / BACK_SCALE };
+    let scale = large * if is_front { 1.0 } else { 1.0 / BACK_SCALE };
     let numbers = if options.numerals { numerals(placed, person, steps, is_front, scale) } else { String::new() };
     let layer = |part: Part, art: &str| format!("<g {}>{art}</g>", options.ground.part(part));
     let halos = if is_front { halos(placed, person, options, Upon::Ground(options.ground)) } else { String::new() };

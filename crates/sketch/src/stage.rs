@@ -91,7 +91,7 @@ fn sides(options: &Options<'_>, person: &Person<'_>, behind: bool) -> String {
 }
 
 /// The window that holds a step: the head close by, or the whole frame.
-fn window(person: &Person<'_>, placed: &[Placed]) -> Window {
+pub(crate) fn window(person: &Person<'_>, placed: &[Placed]) -> Window {
     let front = placed.iter().all(|p| p.seen.view.front());
     let mut spots =
         placed.iter().flat_map(|p| p.seen.ways.iter().flatten().chain(&p.seen.outline).copied().chain([p.at]));

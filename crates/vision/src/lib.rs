@@ -1,6 +1,7 @@
 //! Photographs in, landmarks out: decoding and the landmark network. The adapter to pixels; what they mean is `face`'s.
 
 pub mod card;
+mod code;
 mod decode;
 mod detector;
 mod error;
@@ -14,6 +15,7 @@ mod surface;
 mod write;
 
 pub use card::{CardSeen, Quad, find_card, find_card_near, read_patches};
+pub use code::read_codes;
 pub use decode::{Format, Limits, Note, Photograph, Profile, Samples, decode};
 pub use error::{DecodeError, DecodeErrorKind};
 pub use find_error::FindError;

@@ -9,11 +9,13 @@ mod export;
 mod film;
 mod map;
 mod measure;
+mod note;
 mod phantom;
 mod product;
 mod restore;
 mod screen;
 mod store;
+mod takehome;
 
 use std::path::{Path, PathBuf};
 
@@ -37,7 +39,9 @@ pub fn run(matches: &ArgMatches) -> Outcome {
         Some(("map", args)) => map::run(args),
         Some(("measure", args)) => measure::run(args),
         Some(("product", args)) => product::run(args),
+        Some(("note", args)) => note::run(args),
         Some(("card", args)) => card::run(args),
+        Some(("takehome", args)) => takehome::run(args),
         Some(("phantom", args)) => phantom::run(args),
         Some(("backup", args)) => backup::run(args),
         Some(("restore", args)) => restore::run(args),

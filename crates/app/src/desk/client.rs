@@ -21,7 +21,7 @@ use super::page::{self, Here};
 use super::person::Person;
 use super::reply::html as answer_html;
 use super::visitor::token;
-use super::{Desk, editor, fields, session, visits};
+use super::{Desk, editor, fields, home, session, visits};
 use crate::catalogue::{Catalogue, fill, full_stop, lower_first, sentence_case, text};
 use crate::tell;
 
@@ -57,6 +57,7 @@ struct Shown {
     sessions: Markup,
     visits: Markup,
     routines: Markup,
+    home: Markup,
 }
 
 async fn show(State(desk): Shared, Path(id): Path<i64>, request: Request) -> Response {
@@ -74,6 +75,7 @@ async fn show(State(desk): Shared, Path(id): Path<i64>, request: Request) -> Res
                 sessions: session::section(r, &atlas, id)?,
                 visits: visits::section(r, id)?,
                 routines: editor::section(r, &atlas, &person)?,
+                home: home::section(r, &atlas, id)?,
                 person,
             })
         })?;
@@ -105,7 +107,7 @@ fn client_page(atlas: &Atlas, s: &Shown, today: Date, query: &str) -> Markup {
         nav.within aria-label=(text("client.within")) {
             @for (id, label) in [
                 ("consents", text("client.consents")), ("screening", text("client.screening")), ("visits", text("client.visits")),
-                ("routines", text("client.routines")), ("sessions", text("client.sessions")), ("notes", text("client.notes")),
+                ("routines", text("client.routines")), ("sessions", text("client.sessions")), ("home", text("homenotes.section")), ("notes", text("client.notes")),
                 ("records", text("client.records")),
             ] { a href={ "#" (id) } { (label) } }
         }
@@ -115,6 +117,7 @@ fn client_page(atlas: &Atlas, s: &Shown, today: Date, query: &str) -> Markup {
             (s.visits)
             (s.routines)
             (s.sessions)
+            (s.home)
             (notes(&at, s))
         } @else {
             section.part #screening aria-labelledby="screening-title" {

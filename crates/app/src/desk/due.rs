@@ -57,7 +57,9 @@ fn due_page(atlas: &Atlas, due: &[(Due, Option<Session>)], any: u64) -> Markup {
         div.heading { div {
             h1 { (text("due.title")) }
             p.lead { (text(if any == 0 { "due.nobody_yet" } else if due.is_empty() { "due.nobody" } else { "due.lead" })) }
-        } }
+        }
+        @if any > 0 { div.act { a.button href="/notes-home" { (text("homenotes.take_in_many")) } } }
+        }
         @if any == 0 {
             p { a.button.go href="/clients/new" { (text("clients.new")) } }
         }
@@ -117,6 +119,12 @@ fn reasons(due: &Due) -> Vec<String> {
 /// What was felt in a session: `places`, each a `target`, a `side` and what was `felt` there, and own `words`.
 pub fn felt(atlas: &Atlas, session: &Session) -> Option<String> {
     let felt: Value = serde_json::from_str(session.felt.as_str()).ok()?;
+    let said = felt_words(atlas, &felt)?;
+    Some(fill("due.felt", &[("day", &day_in_words(session.at)), ("felt", &said)]))
+}
+
+/// The same without the day, of a session or of a day at home.
+pub fn felt_words(atlas: &Atlas, felt: &Value) -> Option<String> {
     let words = felt.get("words").and_then(Value::as_str).filter(|w| !w.trim().is_empty());
     let tender = felt.get("places").and_then(Value::as_array).map(|all| {
         let place = |v: &Value| {
@@ -133,5 +141,5 @@ pub fn felt(atlas: &Atlas, session: &Session) -> Option<String> {
         .flatten()
         .collect::<Vec<_>>()
         .join(". ");
-    (!said.is_empty()).then(|| fill("due.felt", &[("day", &day_in_words(session.at)), ("felt", &said)]))
+    (!said.is_empty()).then_some(said)
 }

@@ -5,22 +5,23 @@
 //! What a person answers travels in the body of a request, never in an address, so that it
 //! stays out of the browser's history; the wishes (concern, minutes, tools) may stand in an address.
 
-mod album;
+pub mod album;
 mod assets;
 mod client;
 mod clients;
 mod curve;
 mod demo;
 mod due;
-mod editor;
+pub mod editor;
 mod fields;
 mod form;
 mod guard;
 mod halt;
 mod hands;
+mod home;
 mod inside;
 mod intake;
-mod keep;
+pub mod keep;
 mod live;
 mod looking;
 mod map_routes;
@@ -41,11 +42,11 @@ mod practice;
 mod product;
 mod questions;
 mod reply;
-mod routine;
+pub mod routine;
 mod run;
 mod session;
 mod start;
-mod steps;
+pub mod steps;
 mod token;
 mod visitor;
 mod visits;

@@ -33,6 +33,7 @@ pub fn router(desk: Arc<Desk>) -> Router {
         .merge(super::editor::routes())
         .merge(super::practice::routes())
         .merge(super::product::routes())
+        .merge(super::home::routes())
         .merge(super::session::routes())
         .route_layer(middleware::from_fn_with_state(desk.clone(), super::inside::watched));
     Router::new()

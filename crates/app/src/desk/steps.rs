@@ -136,7 +136,7 @@ fn one(row: &Row) -> Markup {
 }
 
 /// How hard, with what, how many laps.
-fn how(row: &Row) -> String {
+pub fn how(row: &Row) -> String {
     let mut parts = vec![row.pressure.to_owned(), row.said.tool.to_owned()];
     match row.said.laps {
         Some(1) => parts.push(text("step.one_lap").to_owned()),

@@ -82,6 +82,7 @@ pub fn client(r: &Reader<'_>, id: ClientId, pictures: &[(PhotographId, String)])
         "home_notes": each(r.home_notes(id)?, |h| Ok(json!({
             "day": h.day.to_string(), "weeks": h.weeks.map(|w| w.number()), "at": at(h.at), "note": kept(&h.body),
         })))?,
+        "takehomes": takehomes(r.takehomes(id)?)?,
     }))
 }
 
@@ -101,6 +102,15 @@ fn routines(r: &Reader<'_>, client: Option<ClientId>) -> Result<Value, Error> {
         Ok(json!({
             "number": routine.id.number(), "name": routine.name, "created": at(routine.created),
             "versions": versions(r, routine.id)?,
+        }))
+    })
+}
+
+fn takehomes(rows: Vec<crate::Takehome>) -> Result<Value, Error> {
+    each(rows, |t| {
+        Ok(json!({
+            "code": t.code, "routine_version": t.version.number(), "day": t.day.to_string(),
+            "language": t.language, "at": at(t.at),
         }))
     })
 }
@@ -141,7 +151,7 @@ pub fn practice(r: &Reader<'_>) -> Result<Value, Error> {
     }
     let log = each(log, |c| Ok(json!({ "at": at(c.at), "done": c.done.word(), "kind": c.kind, "number": c.item })))?;
     Ok(json!({
-        "atlas": atlas, "routines": routines(r, None)?, "sessions": sessions(r, None)?, "settings": settings,
-        "change_log": log,
+        "atlas": atlas, "routines": routines(r, None)?, "sessions": sessions(r, None)?,
+        "takehomes": takehomes(r.takehomes_for_all()?)?, "settings": settings, "change_log": log,
     }))
 }

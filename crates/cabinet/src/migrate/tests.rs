@@ -12,7 +12,8 @@ use crate::place::Place;
 use crate::*;
 
 /// The rows that each version's fixture holds, as that version wrote them.
-const ROWS: [&str; LATEST as usize] = [include_str!("fixtures/rows_v1.sql"), include_str!("fixtures/rows_v2.sql")];
+const ROWS: [&str; LATEST as usize] =
+    [include_str!("fixtures/rows_v1.sql"), include_str!("fixtures/rows_v2.sql"), include_str!("fixtures/rows_v3.sql")];
 
 fn words() -> Passphrase {
     Passphrase::new("horse lamp river seven")
@@ -43,7 +44,7 @@ fn schema(cabinet: &Cabinet) -> Vec<(String, String)> {
     cabinet.read(|r| r.all(sql, [], |row| Ok((row.get(0)?, row.get(1)?)))).expect("read")
 }
 
-fn must_hold_everything(cabinet: &Cabinet) {
+fn must_hold_everything(cabinet: &Cabinet, version: u32) {
     let ana = ClientId::from_number(1);
     cabinet
         .read(|r| {
@@ -66,6 +67,11 @@ fn must_hold_everything(cabinet: &Cabinet) {
             assert_eq!(r.version(session.version)?.body.as_str(), "c = 3");
             assert_eq!(r.notes(ana)?[0].kind, NoteKind::Incident);
             assert_eq!(r.home_notes(ana)?[0].weeks, Some(r.weeks(ana)?[0].id));
+            let given: Vec<_> = r.takehomes(ana)?.into_iter().map(|t| (t.version, t.language)).collect();
+            let one = vec![(VersionId::from_number(9), "de".to_owned())];
+            assert_eq!(given, if version < 3 { Vec::new() } else { one });
+            let for_all = r.takehome_with("m3n8r5t6")?.map(|t| t.client);
+            assert_eq!(for_all, if version < 3 { None } else { Some(None) });
             assert_eq!(r.setting("language")?.as_deref(), Some("en"));
             assert_eq!(r.changes(0, 9)?.last().map(|c| c.done), Some(Done::Erased));
             let rule = DueRule { today: Time::from_unix(0).date(), visit_before: Time::from_unix(0) };
@@ -90,14 +96,14 @@ fn a_store_of_every_version_opens_with_everything_in_it() {
         fixture(&folder, version);
         let cabinet = Cabinet::open(&folder, &words(), now).unwrap_or_else(|e| panic!("version {version}: {e}"));
         assert_eq!(schema(&cabinet), schema(&fresh), "version {version}: the same schema as a new one");
-        must_hold_everything(&cabinet);
+        must_hold_everything(&cabinet, version);
         let backups = cabinet.backups();
         drop(cabinet);
         if version < LATEST {
             // It was backed up as it was, and that backup opens too.
             assert_eq!(backups.iter().map(|b| b.version).collect::<Vec<_>>(), [version]);
             let restored = Cabinet::restore(&backups[0].path, &folder, &words(), now).expect("restored");
-            must_hold_everything(&restored);
+            must_hold_everything(&restored, version);
         } else {
             assert!(backups.is_empty());
         }
@@ -130,8 +136,8 @@ fn a_later_version_is_refused_with_words_and_left_as_it_is() {
 /// A schema that was released is in people's files; a change to its text would make two kinds of the same version.
 #[test]
 fn what_was_released_never_changes() {
-    let sums = [include_str!("../schema/v1.sql"), include_str!("../schema/v2.sql")]
+    let sums = [include_str!("../schema/v1.sql"), include_str!("../schema/v2.sql"), include_str!("../schema/v3.sql")]
         .map(|text| hex(&Sha256::digest(text.as_bytes())[..8]));
-    assert_eq!(sums, ["86e9309118220490", "c2227cc03e7f407e"]);
+    assert_eq!(sums, ["86e9309118220490", "c2227cc03e7f407e", "cf6917218a1fe79e"]);
     Migrations::from_slice(STEPS).validate().expect("they run");
 }

@@ -6,8 +6,11 @@
 mod load;
 mod load_products;
 mod load_screening;
+mod words;
 
 use vocab::{Class, Pressure, Side, Sides};
+
+pub use words::{TextPlace, Wording};
 
 macro_rules! index {
     ($(#[$doc:meta] $name:ident),+ $(,)?) => {$(

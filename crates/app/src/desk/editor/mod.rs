@@ -154,7 +154,7 @@ async fn list(State(desk): Shared) -> Response {
     .await
 }
 
-fn no_clock() -> Response {
+pub fn no_clock() -> Response {
     answer_html(StatusCode::SERVICE_UNAVAILABLE, frame::no_clock())
 }
 

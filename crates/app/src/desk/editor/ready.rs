@@ -90,6 +90,7 @@ fn shown(
             div.act {
                 a.button.go href={ "/routines/" (kept.id) "/session" @if let Some(v) = version { "?version=" (v.number) } } { (text("session.to")) }
                 button.quiet #print type="button" hidden { (text("routine.print")) }
+                a.button href={ "/routines/" (kept.id) "/takehome" @if let Some(v) = version { "?version=" (v.number) } } { (text("takehomes.link")) }
                 a.button href={ "/routines/" (kept.id) } { (text("editor.to_editor")) }
             }
         }

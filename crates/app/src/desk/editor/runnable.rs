@@ -1,8 +1,8 @@
-//! What of a routine may be started, printed or sent: the one gate, for a client and for an audience.
+//! What of a routine may be started, printed or sent: the one gate, for a client, for an audience and for a file.
 //!
 //! The session, the take-home, the print view and every copy that leaves take their steps from a [`Runnable`] and from nowhere else.
 //! Its fields are private: there is no other way to get one than from a kept version of their own routine (or of one that belongs to
-//! nobody), through the screening of today. A client's routine comes out for that client alone.
+//! nobody), or from a file that somebody holds, through the screening of today. A client's routine comes out for that client alone.
 
 use cabinet::{Client, Hands, Routine, Version};
 use plan::atlas::Atlas;
@@ -89,6 +89,14 @@ impl Runnable {
             return Err(Refused::NotTheirs);
         }
         Runnable::new(atlas, &Clearance::audience(atlas), &file_of(atlas, routine, version)?, |_| false)
+    }
+
+    /// For whoever holds a routine file, with the clearance that their answers give: the command line, where no practice is open.
+    ///
+    /// # Errors
+    /// As [`Runnable::for_client`]; a file belongs to nobody.
+    pub fn from_file(atlas: &Atlas, file: &RoutineFile, clearance: &Clearance) -> Result<Runnable, Refused> {
+        Runnable::new(atlas, clearance, file, |_| false)
     }
 
     fn new(
@@ -261,7 +269,8 @@ mod tests {
             let clearance = Clearance::new(&atlas, &answers(&atlas, &told, sign), today());
             let report = Report::new(&atlas, &clearance);
             let file = routine(&atlas, concern, &rolls);
-            if let Ok(made) = Runnable::new(&atlas, &clearance, &file, |_| false) {
+            // The gate of files; a client's and an audience's lead to the same.
+            if let Ok(made) = Runnable::from_file(&atlas, &file, &clearance) {
                 prop_assert!(report.stop.is_empty(), "a stop was run past");
                 for step in made.steps() {
                     prop_assert!(allowed_by(&report, &atlas, step), "{step:?}");
@@ -344,17 +353,18 @@ mod tests {
         let atlas = Atlas::built_in();
         let file = routine(&atlas, 0, &[]);
         let all_no = Clearance::new(&atlas, &answers(&atlas, &[], None), today());
-        let made = Runnable::new(&atlas, &all_no, &file, |_| false).expect("nothing concerns them");
+        let made = Runnable::from_file(&atlas, &file, &all_no).expect("nothing concerns them");
         assert_eq!((made.steps().len(), made.left_out().len()), (file.steps.len(), 0));
         let nobody_asked = Clearance::new(&atlas, &Answers::unknown(&atlas), today());
-        assert!(matches!(Runnable::new(&atlas, &nobody_asked, &file, |_| false), Err(Refused::Nothing)));
+        assert!(matches!(Runnable::from_file(&atlas, &file, &nobody_asked), Err(Refused::Nothing)));
+        let stop = Clearance::new(&atlas, &answers(&atlas, &[], Some(0)), today());
+        assert!(!stop.stop.is_empty() && matches!(Runnable::from_file(&atlas, &file, &stop), Err(Refused::Stop(_))));
         let mut partly = 0;
         for condition in 0..atlas.conditions.len() {
             let own = answers(&atlas, &[(condition, 1)], None);
             let clearance = Clearance::new(&atlas, &own, today());
-            partly += usize::from(
-                Runnable::new(&atlas, &clearance, &file, |_| false).is_ok_and(|m| !m.left_out().is_empty()),
-            );
+            partly +=
+                usize::from(Runnable::from_file(&atlas, &file, &clearance).is_ok_and(|m| !m.left_out().is_empty()));
         }
         assert!(partly > 2, "only {partly} conditions leave a part of it");
     }
