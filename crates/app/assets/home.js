@@ -118,6 +118,13 @@
         armAfter(root, session);
       },
     });
+    // One of the day's questions open, and there is no session. Who goes on with one has answered them.
+    const begins = root.querySelector("[data-play=begin]");
+    const noneToday = root.querySelector("[data-home=none-today]");
+    if (restore) noneToday.checked = true;
+    else begins.disabled = true;
+    noneToday.addEventListener("change", () => { begins.disabled = !noneToday.checked; });
+    if (!restore) root.querySelector("[data-home=leave]")?.focus({ preventScroll: true });
     for (const name of BEFORE) {
       root.querySelector(`#before-${name}`)?.addEventListener("change", () => {
         if (record.running) record.running.before = levels("before", BEFORE);

@@ -205,7 +205,7 @@ var Player = (() => {
       for (const mark of svg.querySelectorAll(".sk-step")) {
         const n = Number(mark.dataset.step) - 1;
         mark.classList.toggle("sk-now", n === i);
-        mark.classList.toggle("sk-next", n === next);
+        mark.classList.toggle("sk-next", n === next && n !== i);
       }
       const now = svg.querySelector(".sk-now");
       svg.dataset.shows = now?.dataset.frame ?? "front";
@@ -508,6 +508,8 @@ var Player = (() => {
       const open = root.dataset.open === name ? "" : name;
       root.dataset.open = open;
       for (const b of root.querySelectorAll("[data-opens]")) b.setAttribute("aria-expanded", String(b.dataset.opens === open));
+      shown.refit();
+      shown.show(state);
     };
     root.addEventListener("click", (event) => {
       const button = event.target.closest("button");

@@ -213,3 +213,6 @@ fn step_data(play: &Play<'_>, i: usize, step: &Step) -> Value {
 pub fn drawn(atlas: &Atlas, draft: &Draft) -> Markup {
     crate::drawing::stage(atlas, draft)
 }
+
+#[cfg(test)]
+mod tests;

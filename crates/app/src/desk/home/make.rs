@@ -269,8 +269,9 @@ async fn make(State(desk): Shared, Path(id): Path<i64>, request: Request) -> Res
             Ok(a) => a,
             Err(why) => return Ok(again(&Asked::first(&chosen), &why)),
         };
-        let until =
-            chosen.person.as_ref().and_then(|p| takehome::until(&atlas, &chosen.file, &runnable, &p.answers, today));
+        let answers = chosen.person.as_ref().map(|p| &p.answers);
+        let each_time = takehome::each_time(&atlas, answers, today);
+        let until = answers.and_then(|a| takehome::until(&atlas, &chosen.file, &runnable, a, &each_time, today));
         let held = face.as_ref().filter(|_| a.map).map(|f| f.held());
         // A routine that belongs to nobody is for whoever takes it, whatever its file says.
         let file = RoutineFile { audience: chosen.person.is_none(), ..chosen.file.clone() };
@@ -281,6 +282,7 @@ async fn make(State(desk): Shared, Path(id): Path<i64>, request: Request) -> Res
             runnable: &runnable,
             clearance: &chosen.whose.clearance,
             until,
+            each_time: &each_time,
             face: held.as_ref().map(|h| &h.seen.map),
             language: a.language,
             code: &a.code,
