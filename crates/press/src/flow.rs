@@ -265,7 +265,7 @@ mod tests {
     }
 
     fn column(n: usize) -> Column {
-        Column { page: n / 2, x: 0.0, top: 20.0, bottom: 120.0, width: if n == 0 { 50.0 } else { 80.0 } }
+        Column { page: n / 2, x: n as f64, top: 20.0, bottom: 120.0, width: if n == 0 { 50.0 } else { 80.0 } }
     }
 
     fn said(placed: &[Placed], block: usize) -> String {
