@@ -19,6 +19,7 @@ const ENGLISH: &[(&str, &str)] = &[
     ("text/en.toml", include_str!("../text/en.toml")),
     ("text/en-cabinet.toml", include_str!("../text/en-cabinet.toml")),
     ("text/en-visit.toml", include_str!("../text/en-visit.toml")),
+    ("text/en-live.toml", include_str!("../text/en-live.toml")),
     ("text/en-editor.toml", include_str!("../text/en-editor.toml")),
     ("text/en-practice.toml", include_str!("../text/en-practice.toml")),
     ("text/en-product.toml", include_str!("../text/en-product.toml")),
