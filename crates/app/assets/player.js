@@ -288,7 +288,9 @@ var Player = (() => {
 
     // The engine changes its state in place: what it was before.
     const snap = () => ({ at: state.at, phase: state.phase, step: shown.indexOf(state), status: [...state.status], pains: [...state.pains] });
-    const now = () => (since === null ? base : base + Math.round(performance.now() - since));
+    let last = base;
+    // Never backward, whatever the machine's clock does.
+    const now = () => { last = Math.max(last, since === null ? base : base + Math.round(performance.now() - since)); return last; };
     const going = () => state.phase === "change" || state.phase === "hold";
     const speaking = () => one("voice").checked && voice.there();
     const pane = () => panes.find((p) => !p.hidden)?.dataset.pane ?? null;

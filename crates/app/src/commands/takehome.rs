@@ -81,8 +81,8 @@ pub fn run(args: &ArgMatches) -> Result<Outcome, Vec<Finding>> {
         Some(photo) => Some(seen(atlas, photo, &mut warnings)?),
     };
     let code = takehome::code_of(atlas, &name, &routine);
+    let each_time = takehome::each_time(atlas, answers.as_ref(), today);
     let worded = atlas_in(language, atlas);
-    let each_time = takehome::each_time(&worded, answers.as_ref(), today);
     let given = Given {
         atlas: &worded,
         name: &name,
