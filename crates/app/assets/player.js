@@ -173,7 +173,11 @@ var Player = (() => {
         what.dataset.key = key;
         const where = document.createElement("span");
         where.className = "play-where";
-        where.textContent = named(i);
+        // The side is what must not be mistaken from two metres.
+        const [before, after = ""] = step.side ? words.place_side.replace("{place}", step.place).split("{side}") : [step.place];
+        const side = document.createElement("strong");
+        side.textContent = step.side;
+        where.append(before, ...(step.side ? [side, after] : []));
         what.replaceChildren(step.does, " ", where);
       }
       put("how", fill(words.how, { pressure: pressureOf(state, i), tool: step.tool }));
