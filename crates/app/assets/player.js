@@ -289,6 +289,7 @@ var Player = (() => {
     let covered = null;
     let lastTap = 0;
     let ended = false;
+    let ticking = 0;
 
     // The engine changes its state in place: what it was before.
     const snap = () => ({ at: state.at, phase: state.phase, step: shown.indexOf(state), status: [...state.status], pains: [...state.pains] });
@@ -604,7 +605,7 @@ var Player = (() => {
       shown.show(state);
       show("ready");
     }
-    const ticking = setInterval(tick, 100);
+    if (!ended) ticking = setInterval(tick, 100);
 
     return {
       state: () => state,
