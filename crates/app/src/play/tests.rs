@@ -5,8 +5,8 @@ use plan::screening::Clearance;
 use plan::session::Score;
 
 use super::panes::LETTERS;
-use crate::catalogue::{Language, in_language};
 use super::*;
+use crate::catalogue::{Language, in_language};
 
 fn routine() -> (Atlas, Draft) {
     let atlas = Atlas::built_in();
