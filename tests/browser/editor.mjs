@@ -82,11 +82,11 @@ export default [
         await page.keyboard.press("Enter");
         await page.waitForURL(/routines\/1\?done=saved/);
         await page.goto(`${address}routines/1/ready`);
-        await page.locator("#start-run").waitFor();
-        await page.focus("#start-run");
+        await page.locator("main a.go", { hasText: "Session" }).waitFor();
+        await page.focus("main a.go");
         await page.keyboard.press("Enter");
-        await page.locator("#run[open]").waitFor();
-        await page.keyboard.press("Escape");
+        await page.waitForURL(/routines\/1\/session\?version=\d+$/);
+        await page.getByRole("button", { name: "To the session" }).waitFor();
       }),
   },
   {

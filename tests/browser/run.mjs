@@ -13,11 +13,13 @@ import newUser from "./new-user.mjs";
 import practice from "./practice.mjs";
 import product from "./product.mjs";
 import runThrough from "./run-through.mjs";
+import live from "./live.mjs";
 import session from "./session.mjs";
+import takehome from "./takehome.mjs";
 import visit from "./visit.mjs";
 
 const only = process.argv[2] ?? "";
-const cases = [...firstMinute, ...runThrough, ...map, ...measure, ...newUser, ...visit, ...editor, ...practice, ...product, ...session, ...look].filter((c) => c.name.includes(only));
+const cases = [...firstMinute, ...runThrough, ...map, ...measure, ...newUser, ...visit, ...live, ...editor, ...practice, ...product, ...session, ...takehome, ...look].filter((c) => c.name.includes(only));
 
 let passed = 0;
 let failed = 0;

@@ -1,14 +1,44 @@
 // A session at the desk: by keys alone, by touch alone, by a pedal; what it says and with which voice; reloads, calls, locks; how it looks.
 // What runs in real time is hurried with "next"; the clocks themselves are the engine's, which has its own proof.
 
-import { ensure, ensureAccessible, ensureNoSideways, shot, startBrowser, startDesk, watchedPage } from "./house.mjs";
+import { execFile, spawn } from "node:child_process";
+import { mkdtemp, rm, writeFile } from "node:fs/promises";
+import { createServer } from "node:net";
+import { tmpdir } from "node:os";
+import path from "node:path";
+import { promisify } from "node:util";
+import { binary, ensure, ensureAccessible, ensureNoSideways, passphrase, shot, startBrowser, startDesk, watchedPage } from "./house.mjs";
 
 const NO = { today: "no", heart_and_neck: "no", eyes: "no", skin_and_face: "no", long_term: "no" };
 
+/** A desk on a port of its own that can be killed and started again in the same place. */
+async function mortalDesk() {
+  const folder = await mkdtemp(path.join(tmpdir(), "tragion-mortal-"));
+  const secret = path.join(folder, "passphrase.txt");
+  await writeFile(secret, `${passphrase}\n`);
+  const port = await new Promise((done) => {
+    const server = createServer().listen(0, "127.0.0.1", () => {
+      const { port } = server.address();
+      server.close(() => done(port));
+    });
+  });
+  let child = null;
+  const start = () =>
+    new Promise((done, failed) => {
+      const args = ["desk", "--no-open", "--port", String(port), "--today", "2026-03-01", "--cabinet", path.join(folder, "cabinet")];
+      child = spawn(binary, args, { stdio: ["ignore", "pipe", "inherit"], env: { ...process.env, TRAGION_PASSPHRASE_FILE: secret } });
+      child.stdout.once("data", (said) => done(String(said).trim()));
+      child.once("exit", (code) => failed(new Error(`the desk ended with ${code}`)));
+    });
+  const kill = () => new Promise((done) => { child.removeAllListeners("exit"); child.once("exit", done); child.kill("SIGKILL"); });
+  const printed = await start();
+  return { address: `http://127.0.0.1:${port}/`, printed, start, kill, stop: async () => { await kill(); await rm(folder, { recursive: true, force: true }); } };
+}
+
 /** A practice with a client who agreed to care and was screened, and a routine of theirs. */
-export async function withRoutine(use, { page: options = {}, stub = "local", forNobody = false } = {}) {
-  const desk = await startDesk(["--today", "2026-03-01"], { unlocked: true });
-  const house = await startBrowser();
+export async function withRoutine(use, { page: options = {}, stub = "local", forNobody = false, mortal = false, camera = [] } = {}) {
+  const desk = mortal ? await mortalDesk() : await startDesk(["--today", "2026-03-01"], { unlocked: true });
+  const house = await startBrowser(camera);
   const watched = await watchedPage(house.browser, desk.address, { reducedMotion: "no-preference", ...options });
   const { page } = watched;
   page.context().setDefaultTimeout(20000);
@@ -225,7 +255,7 @@ const cases = [
           await page.locator('[data-do="dizzy"]').tap();
           await page.locator('[data-pane="dizzy"]').waitFor();
           ensure((await phase(page)) === "over", "dizzy does not end it");
-          await page.getByText("Sit or lie down, eyes open").waitFor();
+          await page.getByText("Lie down with the legs up, or sit, eyes open").waitFor();
           await ensureAccessible(page, "dizzy");
           await shot(page, "session-dizzy-360", false);
           await page.locator('[data-pane="dizzy"] a.go').tap();
@@ -341,8 +371,14 @@ const cases = [
     name: "session: a call, or another window, pauses it",
     run: () =>
       withRoutine(async ({ page, desk, routine, calm }) => {
+        await page.addInitScript(() => {
+          globalThis.awake = 0;
+          const request = () => { globalThis.awake += 1; return Promise.resolve({ released: false, release: () => Promise.resolve() }); };
+          Object.defineProperty(navigator, "wakeLock", { value: { request }, configurable: true });
+        });
         await toSession(page, desk.address, routine);
         await page.locator('[data-play="begin"]').click();
+        ensure((await page.evaluate(() => globalThis.awake)) === 1, "the screen is not kept awake");
         await page.keyboard.press("ArrowRight");
         await holding(page);
         await page.evaluate(() => {
@@ -401,6 +437,120 @@ const cases = [
           const at = (await (await fetch(path)).text()).match(/data-restore="([^"]*)"/)?.[1].replaceAll("&quot;", '"');
           return at && JSON.parse(at).events.some((e) => e.felt === "tight");
         }, [`/routines/${routine}/session/${session}`]);
+      }),
+  },
+  {
+    name: "session: the desk killed under it: the page goes on, and all of it is kept once the practice is unlocked again",
+    run: () =>
+      withRoutine(
+        async ({ page, desk, routine }) => {
+          await toSession(page, desk.address, routine);
+          const session = page.url().match(/session\/(\d+)/)[1];
+          await page.locator('[data-play="begin"]').click();
+          await page.keyboard.press("ArrowRight");
+          await holding(page);
+          await wait(500);
+          await desk.kill();
+          await page.keyboard.press("t");
+          await page.locator("[data-session-told]", { hasText: "Not kept yet" }).waitFor();
+          const before = await seconds(page);
+          await wait(2200);
+          ensure((await seconds(page)) < before, "it stands still because the desk is gone");
+          const printed = await desk.start();
+          // The browser is a stranger to the new desk until it is let in, in another window.
+          await page.locator("[data-session-locked]").waitFor();
+          const other = await page.context().newPage();
+          await other.goto(printed);
+          await other.close();
+          await page.bringToFront();
+          await page.locator("[data-session-retry]").click();
+          await page.locator("[data-session-locked]").waitFor({ state: "hidden" });
+          ensure(await paused(page), "it runs although it was covered");
+          await page.keyboard.press(" ");
+          await page.keyboard.press("e");
+          await page.waitForFunction(async ([path]) => {
+            const at = (await (await fetch(path)).text()).match(/data-restore="([^"]*)"/)?.[1].replaceAll("&quot;", '"');
+            const felt = at ? JSON.parse(at).events.map((e) => e.felt) : [];
+            return felt.includes("tender") && felt.includes("easy");
+          }, [`/routines/${routine}/session/${session}`]);
+        },
+        { mortal: true },
+      ),
+  },
+  {
+    name: "session: the live face stands in the place of the drawing, and the drawing comes back for what no camera carries",
+    async run() {
+      const folder = await mkdtemp(path.join(tmpdir(), "tragion-film-"));
+      const film = path.join(folder, "film.mjpeg");
+      await promisify(execFile)(binary, ["phantom", film, "--seed", "11", "--film", "12"], { maxBuffer: 1 << 28 });
+      const camera = ["--use-fake-device-for-media-stream", "--use-fake-ui-for-media-stream", `--use-file-for-fake-video-capture=${film}`];
+      try {
+        await withRoutine(
+          async ({ page, desk, routine, calm }) => {
+            await toSession(page, desk.address, routine, { whom: "mirror" });
+            const steps = await page.evaluate(() => Player.data(document.querySelector('[data-play="root"]')).steps.map((s) => s.target));
+            await page.locator('[data-play="begin"]').click();
+            await page.getByRole("button", { name: "Live face" }).click();
+            // The first step lies at the collarbone.
+            await page.waitForFunction(() => document.querySelector('[data-play="root"]').dataset.live === "drawing");
+            ensure(await page.locator(".sk-stage").isVisible(), "the drawing is not there for the collarbone");
+            // On to one that a face carries; openings are given their time.
+            const jaw = steps.indexOf("jaw_muscle");
+            ensure(jaw > 0, `no step at the jaw: ${steps}`);
+            await page.clock.install();
+            for (let i = 0; i < jaw; i += 1) {
+              if ((await phase(page)) === "change") await page.keyboard.press("ArrowRight");
+              await page.clock.runFor(12000);
+              if ((await count(page)).startsWith(`${jaw + 1} `)) break;
+              if ((await phase(page)) === "hold") await page.keyboard.press("ArrowRight");
+            }
+            await page.waitForFunction(() => document.querySelector('[data-play="root"]').dataset.live === "face", null, { polling: 100 });
+            await page.waitForFunction(() => document.querySelector(".play-live .live-now"), null, { polling: 100 });
+            await shot(page, "session-live-1440", false);
+            await page.keyboard.press("w");
+            await page.clock.runFor(1000);
+            ensure((await page.locator(".play-live").count()) === 0, "the camera stays open when all is over");
+            calmBut(calm, /422/);
+          },
+          { camera, page: { permissions: ["camera"] } },
+        );
+      } finally {
+        await rm(folder, { recursive: true, force: true });
+      }
+    },
+  },
+  {
+    name: "session: on a client with a kept photograph it is drawn on their own face, while they agree to photographs",
+    run: () =>
+      withRoutine(async ({ page, desk, routine, client, post, calm }) => {
+        const folder = await mkdtemp(path.join(tmpdir(), "tragion-own-"));
+        const picture = path.join(folder, "one.jpg");
+        await promisify(execFile)(binary, ["phantom", "--seed", "11", "--plain", picture]);
+        const outline = () => page.locator(".sk-stage .sk-front path").first().getAttribute("d");
+        await toSession(page, desk.address, routine);
+        const drawn = await outline();
+        await post(`/clients/${client}/consent`, { kind: "photographs", given: "yes" });
+        page.context().setDefaultTimeout(90000);
+        await page.goto(`${desk.address}clients/${client}/visits/new`);
+        await page.locator("#photos").setInputFiles(picture);
+        await page.getByRole("button", { name: "Begin the visit" }).click();
+        await page.locator("#shots button.go").click();
+        await page.waitForURL(/done=saved/);
+        await page.waitForLoadState("networkidle");
+        await toSession(page, desk.address, routine);
+        await page.getByText("Drawn on this person's own face.").waitFor();
+        ensure((await outline()) !== drawn, "the drawing is not their own");
+        await page.locator('[data-play="begin"]').click();
+        await page.keyboard.press("ArrowRight");
+        await holding(page);
+        await shot(page, "session-own-1440", false);
+        await page.goto(`${desk.address}clients/${client}`);
+        await page.waitForLoadState("networkidle");
+        await post(`/clients/${client}/consent`, { kind: "photographs", given: "no" });
+        await toSession(page, desk.address, routine);
+        ensure((await outline()) === drawn, "their own face without their consent");
+        await rm(folder, { recursive: true, force: true });
+        calm();
       }),
   },
   {

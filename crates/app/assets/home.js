@@ -118,6 +118,18 @@
         armAfter(root, session);
       },
     });
+    // One of the day's questions open, and there is no session. Who goes on with one has answered them.
+    const begins = root.querySelector("[data-play=begin]");
+    const noneToday = root.querySelector("[data-home=none-today]");
+    if (restore) noneToday.checked = true;
+    else begins.disabled = true;
+    noneToday.addEventListener("change", () => { begins.disabled = !noneToday.checked; });
+    // Who does this for the first time reads the questions; later they are one touch away.
+    const questions = root.querySelector("[data-home=questions]");
+    questions.open = !restore && record.sessions.length === 0;
+    const leave = root.querySelector("[data-home=leave]");
+    begins.parentElement.append(leave);
+    if (!restore) noneToday.focus({ preventScroll: true });
     for (const name of BEFORE) {
       root.querySelector(`#before-${name}`)?.addEventListener("change", () => {
         if (record.running) record.running.before = levels("before", BEFORE);

@@ -205,7 +205,7 @@ var Player = (() => {
       for (const mark of svg.querySelectorAll(".sk-step")) {
         const n = Number(mark.dataset.step) - 1;
         mark.classList.toggle("sk-now", n === i);
-        mark.classList.toggle("sk-next", n === next);
+        mark.classList.toggle("sk-next", n === next && n !== i);
       }
       const now = svg.querySelector(".sk-now");
       svg.dataset.shows = now?.dataset.frame ?? "front";
@@ -288,7 +288,9 @@ var Player = (() => {
 
     // The engine changes its state in place: what it was before.
     const snap = () => ({ at: state.at, phase: state.phase, step: shown.indexOf(state), status: [...state.status], pains: [...state.pains] });
-    const now = () => (since === null ? base : base + Math.round(performance.now() - since));
+    let last = base;
+    // Never backward, whatever the machine's clock does.
+    const now = () => { last = Math.max(last, since === null ? base : base + Math.round(performance.now() - since)); return last; };
     const going = () => state.phase === "change" || state.phase === "hold";
     const speaking = () => one("voice").checked && voice.there();
     const pane = () => panes.find((p) => !p.hidden)?.dataset.pane ?? null;
@@ -508,6 +510,8 @@ var Player = (() => {
       const open = root.dataset.open === name ? "" : name;
       root.dataset.open = open;
       for (const b of root.querySelectorAll("[data-opens]")) b.setAttribute("aria-expanded", String(b.dataset.opens === open));
+      shown.refit();
+      shown.show(state);
     };
     root.addEventListener("click", (event) => {
       const button = event.target.closest("button");

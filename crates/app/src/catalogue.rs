@@ -12,7 +12,6 @@ use vocab::Phrases;
 use vocab::read::{Document, Table};
 
 use crate::language;
-#[allow(unused_imports, reason = "the take-home speaks other languages")]
 pub use crate::language::{Language, in_language};
 
 /// The files of the catalogue: one for what everybody reads, one for each larger part of the desk.
@@ -20,6 +19,7 @@ const ENGLISH: &[(&str, &str)] = &[
     ("text/en.toml", include_str!("../text/en.toml")),
     ("text/en-cabinet.toml", include_str!("../text/en-cabinet.toml")),
     ("text/en-visit.toml", include_str!("../text/en-visit.toml")),
+    ("text/en-live.toml", include_str!("../text/en-live.toml")),
     ("text/en-editor.toml", include_str!("../text/en-editor.toml")),
     ("text/en-practice.toml", include_str!("../text/en-practice.toml")),
     ("text/en-product.toml", include_str!("../text/en-product.toml")),
@@ -132,7 +132,6 @@ pub fn listed<S: AsRef<str>>(items: &[S]) -> String {
 }
 
 /// An atlas in the words of a language. A practitioner's own rows, and rows that they changed, keep their own words.
-#[allow(dead_code, reason = "the take-home speaks other languages")]
 pub fn atlas_in(language: Language, atlas: &Atlas) -> Cow<'_, Atlas> {
     match language {
         Language::English => Cow::Borrowed(atlas),

@@ -332,6 +332,16 @@ fn phantom() -> Command {
         .arg(Arg::new("light").long("light").value_name("LIGHT").value_parser(light).help(text("cli.light")))
         .arg(Arg::new("severity").long("severity").value_name("0..4").value_parser(severity).help(text("cli.severity")))
         .arg(flag("card", text("cli.phantom_card")))
+        .arg(
+            Arg::new("film")
+                .long("film")
+                .value_name("FRAMES")
+                .value_parser(|word: &str| {
+                    let frames = word.parse::<usize>().ok().filter(|n| (1..=256).contains(n));
+                    frames.ok_or_else(|| text("film.bad_frames").to_owned())
+                })
+                .help(text("film.help")),
+        )
 }
 
 /// The light of an invented photograph.

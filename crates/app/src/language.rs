@@ -15,7 +15,6 @@ pub enum Language {
     German,
 }
 
-#[allow(dead_code, reason = "the take-home speaks other languages")]
 impl Language {
     /// All there are.
     pub const ALL: [Language; 2] = [Language::English, Language::German];
@@ -73,7 +72,6 @@ pub fn now() -> Language {
 
 /// Does the work with the catalogue in this language, on this thread only; afterwards, also after a panic, the language is what it was.
 /// The catalogue answers when it is asked: what is kept as a key or closure and read later is read in the language of then.
-#[allow(dead_code, reason = "the take-home speaks other languages")]
 pub fn in_language<T>(language: Language, work: impl FnOnce() -> T) -> T {
     struct Before(Language);
     impl Drop for Before {

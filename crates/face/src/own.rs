@@ -115,11 +115,23 @@ impl OwnMap {
         let (before, now) = (Frame::fit(&self.landmarks)?, Frame::fit(landmarks)?);
         let grown = now.mm_per_px() / before.mm_per_px();
         let scale = Scale { mm_per_px: self.scale.mm_per_px * grown, u95: self.scale.u95 * grown, ..self.scale };
-        let frame = now.with_scale(scale.mm_per_px);
-        let head = Head::of(landmarks, &frame, self.head.hairline.clone());
+        Some(OwnMap::with(landmarks, now, scale, self.head.hairline.clone(), places, asked))
+    }
+
+    /// The map of landmarks whose frame, scale and hairline (in millimetres of that scale) are known already.
+    pub fn with(
+        landmarks: &Landmarks,
+        frame: Frame,
+        scale: Scale,
+        hairline: Hairline,
+        places: &Places,
+        asked: &[(&str, Side)],
+    ) -> OwnMap {
+        let frame = frame.with_scale(scale.mm_per_px);
+        let head = Head::of(landmarks, &frame, hairline);
         let points = points(&head, &frame, &Hands::default(), places, asked);
         let caveats = caveats(&head, &scale);
-        Some(OwnMap { landmarks: landmarks.clone(), frame, scale, irises: Vec::new(), head, points, caveats })
+        OwnMap { landmarks: landmarks.clone(), frame, scale, irises: Vec::new(), head, points, caveats }
     }
 
     /// How the head is turned.

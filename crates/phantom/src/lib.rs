@@ -13,6 +13,7 @@ mod card;
 mod develop;
 mod eye;
 mod figure;
+mod film;
 mod fitted;
 mod groom;
 mod hair;
@@ -42,6 +43,7 @@ mod truth;
 mod under_eye;
 
 pub use camera::Camera;
+pub use film::Film;
 pub use light::Light;
 pub use person::{Build, Hair, Mode, Person, Tone};
 pub use photograph::{Picture, known, photograph};

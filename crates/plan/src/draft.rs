@@ -67,11 +67,13 @@ pub enum Why {
     },
     /// The practitioner's own weight.
     OwnWeight(u32),
+    /// It was tender or tight when last worked.
+    Tender,
     /// The practitioner wants it.
     Wanted,
     /// The practitioner locked it.
     Locked,
-    /// Softened to featherlight by these rules.
+    /// Softened by these rules: to featherlight by screening, by one class where it was red or hurt last time.
     Softened {
         /// Rule ids.
         rules: Vec<String>,

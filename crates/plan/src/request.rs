@@ -38,6 +38,10 @@ pub struct Request {
     pub free: Vec<TargetIx>,
     /// Weights of the practitioner's own, in place of those of the concerns.
     pub weights: Vec<(TargetIx, u32)>,
+    /// Targets that were tender or tight when last worked: they count half as much again and come first in their zone.
+    pub tender: Vec<TargetIx>,
+    /// Targets that were red or painful when last worked: one class lighter than they take.
+    pub softer: Vec<TargetIx>,
     /// Whether the routine is for a video or a class: nobody can be screened.
     pub audience: bool,
     /// The answers file named by the request, relative to it.
@@ -112,6 +116,8 @@ impl Request {
             unwanted: Vec::new(),
             free: Vec::new(),
             weights: Vec::new(),
+            tender: Vec::new(),
+            softer: Vec::new(),
             audience: false,
             answers: None,
         }

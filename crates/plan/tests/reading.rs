@@ -106,6 +106,8 @@ fn a_full_request_reads_as_written() {
     assert_eq!(read.unwanted.iter().map(|w| id(w.target)).collect::<Vec<_>>(), ["ST7"]);
     assert_eq!(read.free.iter().map(|t| id(*t)).collect::<Vec<_>>(), ["jaw_muscle"]);
     assert_eq!(read.weights.iter().map(|(t, w)| (id(*t), *w)).collect::<Vec<_>>(), [("ST6", 60), ("chin", 0)]);
+    assert_eq!(read.tender.iter().map(|t| id(*t)).collect::<Vec<_>>(), ["temple"]);
+    assert_eq!(read.softer.iter().map(|t| id(*t)).collect::<Vec<_>>(), ["jaw_edge"]);
     assert_eq!((read.locked[0].side, read.locked[0].seconds), (Some(Side::Left), Some(15)));
     assert_eq!(read.locked[1].seconds, Some(10), "two laps of five seconds");
     assert_eq!((read.side_mode, read.order), (SideMode::TargetByTarget, Order::Outward));

@@ -8,9 +8,11 @@ mod random;
 use std::sync::OnceLock;
 
 use plan::atlas::Atlas;
-use plan::session::{Do, Event, Felt, Note, Over, Phase, Score, State, Status};
+use plan::screening::Clearance;
+use plan::session::{Do, Event, Felt, Memory, Note, Over, Past, Phase, Score, State, Status, remember};
+use plan::solve::instance;
 use random::Rng;
-use vocab::Movement;
+use vocab::{Movement, Side};
 
 /// So many sequences.
 const ALL: usize = 10_000;
@@ -389,4 +391,67 @@ fn rest(score: &Score, after: usize, drop: &[usize]) -> u32 {
         last = i;
     }
     sum
+}
+
+#[test]
+fn what_was_felt_moves_the_next_draft_until_it_fades() {
+    let atlas = Atlas::built_in();
+    let target = |id: &str| atlas.target_named(id).expect("a target");
+    let (jaw, brow, temple) = (target("jaw_muscle"), target("between_brows"), target("temple"));
+    let past = |worked: &[_], felt: &[_]| Past {
+        worked: worked.iter().map(|t| (*t, Side::Left)).collect(),
+        felt: felt.iter().map(|(t, f)| (*t, Side::Left, *f)).collect(),
+    };
+    let older = past(&[jaw, brow, temple], &[(jaw, Felt::Painful), (brow, Felt::Tight), (temple, Felt::Red)]);
+    assert_eq!(remember(&[]), Memory::default());
+    assert_eq!(remember(std::slice::from_ref(&older)), Memory { tender: vec![brow], softer: vec![temple, jaw] });
+    // Worked again: the jaw is easy, the brow was left out, the temple was both tender and red.
+    let newer = past(&[jaw, temple], &[(jaw, Felt::Easy), (temple, Felt::Tender), (temple, Felt::Red)]);
+    assert_eq!(remember(&[newer.clone(), older.clone()]), Memory { tender: vec![brow], softer: vec![temple] });
+    let newest = past(&[jaw, brow, temple], &[]);
+    assert_eq!(remember(&[newest, newer, older]), Memory::default());
+}
+
+#[test]
+fn a_draft_heeds_what_was_felt() {
+    let atlas = Atlas::built_in();
+    let hands = atlas.tool_named("hands").expect("hands");
+    let (mut softened, mut first, mut more) = (0, 0, 0);
+    for concern in 0..atlas.concerns.len() {
+        let asked = plan::request::Asked { concern: plan::atlas::ConcernIx(concern), priority: 3 };
+        let plain = plan::request::Request::plain(12, vec![asked], hands);
+        let clear = Clearance::new(
+            &atlas,
+            &plan::screening::Answers::all_no(&atlas).asked_on(random::today()),
+            random::today(),
+        );
+        let Ok(usual) = instance(&atlas, &plain, &clear) else { continue };
+        for item in &usual.items {
+            let target = item.target;
+            let felt = plan::request::Request { softer: vec![target], ..plain.clone() };
+            let softer = instance(&atlas, &felt, &clear).expect("a problem");
+            let most = atlas.target(target).pressure;
+            let pressures = |problem: &plan::solve::instance::Instance| -> Vec<vocab::Pressure> {
+                let here = problem.items.iter().filter(|i| i.target == target);
+                here.flat_map(|i| &i.options).flat_map(|o| &o.steps).map(|s| s.pressure).collect()
+            };
+            for pressure in pressures(&softer) {
+                assert!(pressure < most || most == vocab::Pressure::Featherlight, "{}", atlas.target(target).id);
+                softened += 1;
+            }
+            assert!(pressures(&usual).iter().all(|p| *p == most));
+            let felt = plan::request::Request { tender: vec![target], ..plain.clone() };
+            let tender = instance(&atlas, &felt, &clear).expect("a problem");
+            let of = |problem: &plan::solve::instance::Instance| {
+                problem.items.iter().find(|i| i.target == target).map(|i| (i.weight, i.target_rank))
+            };
+            let ((was, _), (is, rank)) = (of(&usual).expect("an item"), of(&tender).expect("an item"));
+            assert_eq!(is, was + was.div_ceil(2));
+            let others = tender.items.iter().filter(|i| i.zone == item.zone && i.target != target);
+            first += others.filter(|i| i.target_rank > rank).count();
+            assert!(!tender.items.iter().any(|i| i.zone == item.zone && i.target_rank < rank));
+            more += 1;
+        }
+    }
+    assert!(softened > 100 && first > 20 && more > 50, "{softened} {first} {more}");
 }

@@ -232,6 +232,11 @@ fn round(outline: &[Spot]) -> Vec<Spot> {
     [outline, &outline[..1.min(outline.len())]].concat()
 }
 
+/// The edge of a zone.
+pub(crate) fn outlined(outline: &[Spot]) -> String {
+    lined(&smooth(&round(outline), true), 0.1, "")
+}
+
 fn smooth(run: &[Spot], closed: bool) -> String {
     svg::soft(&pen::through(run, 0.3), closed)
 }

@@ -11,6 +11,7 @@
 //! | a routine on a small printed sheet, its numerals larger | [`sheet_with`] |
 //! | where targets lie, without a routine (a map) | [`map`] |
 //! | a photograph with the drawing and a map or a routine over it | [`overlay`] |
+//! | one step over the moving picture of a camera | [`live()`] |
 //! | a page to print, at true scale or to fit | [`print()`] |
 //! | a picture for each step beside its words, the figure drawn once | [`leaflet_for`] |
 //! | handles a page's script can drag | [`handles`] |
@@ -30,6 +31,7 @@ mod hand;
 mod handle;
 mod layout;
 mod leaflet;
+mod live;
 mod marks;
 mod numerals;
 mod overlay;
@@ -46,6 +48,7 @@ pub use ground::{CSS, Ground};
 pub use hand::{Mark, MarkedStep, Notation, Options, Words};
 pub use handle::{Handle, handles};
 pub use leaflet::{Leaflet, leaflet_for};
+pub use live::live;
 pub use marks::{class_svg, mark_svg, opening_svg};
 pub use overlay::{Overlay, Picture, overlay};
 pub use person::Person;

@@ -94,6 +94,17 @@ impl Finder {
         if presence < PRESENCE { Err(FindError::no_face()) } else { Ok((landmarks, presence)) }
     }
 
+    /// How many faces stand before the camera: the largest, and each that is at least a third as large. Nought where none is seen.
+    ///
+    /// # Errors
+    /// When the network cannot be run.
+    pub fn standing(&self, view: &View<'_>) -> Result<usize, FindError> {
+        let area = |d: &Detected| d.width * d.height;
+        let found = self.detect(view)?;
+        let largest = found.iter().map(area).fold(0.0, f64::max);
+        Ok(found.iter().filter(|d| area(d) * 3.0 >= largest).count())
+    }
+
     fn settle(&self, view: &View<'_>, mut square: Square, care: Care) -> Result<(Landmarks, f64), FindError> {
         // Every pass but the last says no more than where to look next.
         for _ in 1..care.passes.clamp(1, 8) {

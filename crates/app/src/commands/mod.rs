@@ -6,6 +6,7 @@ mod check;
 mod draft;
 mod erase;
 mod export;
+mod film;
 mod map;
 mod measure;
 mod note;

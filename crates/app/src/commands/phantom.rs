@@ -7,7 +7,7 @@ use colour::Tone;
 use phantom::{Person, Setting, Shot, Space, UnderEye};
 use vocab::Finding;
 
-use super::{json, path};
+use super::{film, json, path};
 use crate::catalogue::{fill, text};
 use crate::files;
 use crate::json::map::Invented;
@@ -17,6 +17,9 @@ use crate::own::{self, invented};
 pub fn run(args: &ArgMatches) -> Result<Outcome, Vec<Finding>> {
     let out = path(args, "out")?;
     let seed = args.get_one::<u64>("seed").copied().unwrap_or(1);
+    if let Some(frames) = args.get_one::<usize>("film") {
+        return film::run(out, seed, *frames, args.get_flag("json"));
+    }
     let (person, shot) = asked(args, seed);
     let wrong = |why: String| vec![Finding::new(out.display().to_string(), 0, why)];
     let ending = out.extension().and_then(|e| e.to_str()).unwrap_or("").to_ascii_lowercase();

@@ -81,6 +81,7 @@ pub fn run(args: &ArgMatches) -> Result<Outcome, Vec<Finding>> {
         Some(photo) => Some(seen(atlas, photo, &mut warnings)?),
     };
     let code = takehome::code_of(atlas, &name, &routine);
+    let each_time = takehome::each_time(atlas, answers.as_ref(), today);
     let worded = atlas_in(language, atlas);
     let given = Given {
         atlas: &worded,
@@ -88,7 +89,8 @@ pub fn run(args: &ArgMatches) -> Result<Outcome, Vec<Finding>> {
         file: &routine,
         runnable: &runnable,
         clearance: &clearance,
-        until: answers.as_ref().and_then(|a| takehome::until(atlas, &routine, &runnable, a, today)),
+        until: answers.as_ref().and_then(|a| takehome::until(atlas, &routine, &runnable, a, &each_time, today)),
+        each_time: &each_time,
         face: seen.as_ref().map(|seen| &seen.map),
         language,
         code: &code,

@@ -22,6 +22,7 @@ mod home;
 mod inside;
 mod intake;
 pub mod keep;
+mod live;
 mod looking;
 mod map_routes;
 mod measure_ask;
@@ -78,6 +79,7 @@ pub struct Desk {
     album: album::Album,
     visits: measure_store::Visits,
     keep: keep::Keep,
+    live: live::Running,
     drawing: demo::Drawing,
     visitors: visitor::Visitors,
     /// What the printed address ends in, where its reader is let in without typing the passphrase.
@@ -119,6 +121,7 @@ impl Desk {
     /// The practice was locked: nobody is inside any more, and what is its own goes.
     fn locked(&self) {
         self.visitors.locked();
+        self.live.forget();
         practice::closed(self);
     }
 
@@ -146,6 +149,7 @@ pub fn serve(atlas: Atlas, start: Start) -> Outcome {
         album: album::Album::default(),
         visits: measure_store::Visits::default(),
         keep,
+        live: live::Running::default(),
         drawing: demo::Drawing::default(),
         visitors: visitor::Visitors::default(),
         key,
@@ -187,6 +191,7 @@ async fn lock_when_due(desk: Arc<Desk>) {
         let desk = desk.clone();
         // Locking waits for what is being written.
         let locked = tokio::task::spawn_blocking(move || {
+            desk.live.sweep();
             if desk.keep.cabinet().lock_if_due(keep::now(&desk)) {
                 desk.locked();
                 desk.album.forget_all();

@@ -16,6 +16,8 @@ pub enum Here {
     Clients,
     /// A visit of a client: camera, photographs, measurement.
     Visit,
+    /// The camera's picture with a target on it.
+    Live,
     /// What is in a product.
     Product,
     /// Routines written by hand.
@@ -45,7 +47,7 @@ const RAIL: [(bool, Place); 7] = [
     (true, ("/due", "rail.due", &[Here::Due])),
     (true, ("/clients", "rail.clients", &[Here::Clients, Here::Visit, Here::Product, Here::ClientPaper])),
     (true, ("/routines", "rail.routines", &[Here::Routines, Here::Session])),
-    (false, ("/map", "rail.map", &[Here::Map, Here::Paper])),
+    (false, ("/map", "rail.map", &[Here::Map, Here::Paper, Here::Live])),
     (false, ("/measure", "rail.measure", &[Here::Measure])),
     (true, ("/practice", "rail.practice", &[Here::Practice])),
 ];
@@ -72,11 +74,12 @@ fn rail(here: Here) -> Markup {
 fn extras(here: Here) -> (&'static [&'static str], &'static [&'static str]) {
     match here {
         Here::Start | Here::Elsewhere => (&[], &[]),
-        Here::Due => (&[], &["desk.js"]),
-        Here::Clients => (&["visit.css"], &["desk.js"]),
+        Here::Due => (&["home-desk.css"], &["desk.js"]),
+        Here::Clients => (&["visit.css", "home-desk.css"], &["desk.js"]),
         Here::Visit => (&["measure-page.css", "visit.css"], &["desk.js", "face-map.js", "visit.js"]),
+        Here::Live => (&["live.css"], &["desk.js", "live.js", "live-page.js"]),
         Here::Product => (&["product.css"], &["desk.js"]),
-        Here::Routines => (&["editor.css"], &["desk.js", "editor.js"]),
+        Here::Routines => (&["editor.css", "home-desk.css"], &["desk.js", "editor.js"]),
         Here::Session => (&["session.css"], &["desk.js"]),
         Here::Practice => (&["practice.css"], &["desk.js", "practice.js"]),
         Here::Map => (&[], &["face-map.js"]),
@@ -94,6 +97,7 @@ pub fn whole(here: Here, title: &str, main: Markup) -> Markup {
         Here::Due
             | Here::Clients
             | Here::Visit
+            | Here::Live
             | Here::Product
             | Here::ClientPaper
             | Here::Routines

@@ -29,6 +29,7 @@ pub fn router(desk: Arc<Desk>) -> Router {
         .merge(super::client::routes())
         .merge(super::intake::routes())
         .merge(super::visits::routes())
+        .merge(super::live::routes())
         .merge(super::editor::routes())
         .merge(super::practice::routes())
         .merge(super::product::routes())

@@ -14,6 +14,8 @@ use crate::tell::{self, Said};
 pub struct Row<'a> {
     /// The movement.
     pub movement: Movement,
+    /// Its target's id.
+    pub target: &'a str,
     /// The indices of its steps.
     pub steps: Vec<usize>,
     /// When it begins.
@@ -52,6 +54,7 @@ pub fn rows<'a>(atlas: &'a Atlas, clearance: &Clearance, draft: &Draft) -> Vec<R
         add_reasons(atlas, clearance, drafted, &mut why);
         rows.push(Row {
             movement: step.movement,
+            target: step.target_id(atlas),
             steps: vec![i],
             start_s: drafted.start_s,
             seconds: step.seconds,
@@ -100,7 +103,7 @@ fn one(row: &Row) -> Markup {
     let said = &row.said;
     let steps = row.steps.iter().map(|i| (i + 1).to_string()).collect::<Vec<_>>().join(" ");
     html! {
-        li.step data-steps=(steps) {
+        li.step data-steps=(steps) data-target=(row.target) {
             span.mark aria-hidden="true" { (drawing::mark(said.mark, row.hand_side, row.hand_pressure)) }
             p.time {
                 span.seconds { (row.seconds) " " span.unit { (text("step.seconds_unit")) } }

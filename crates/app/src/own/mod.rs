@@ -127,6 +127,12 @@ fn finder() -> Result<&'static Mutex<Finder>, Refused> {
     loaded.as_ref().map_err(|e| Refused(e.to_string()))
 }
 
+/// Follows a face through the frames of a camera.
+pub fn follower() -> Result<vision::Follower, Refused> {
+    let finder = finder()?.lock().map_err(|_| Refused(text("map.no_face").to_owned()))?;
+    Ok(vision::Follower::new(&finder))
+}
+
 /// Reads a photograph's bytes.
 pub fn photograph(bytes: &[u8]) -> Result<Photograph, Refused> {
     decode(bytes, &Limits::default()).map_err(|e| Refused(unreadable(&e)))

@@ -4,7 +4,7 @@ use maud::{Markup, html};
 use plan::atlas::Atlas;
 
 use super::Play;
-use crate::catalogue::text;
+use crate::catalogue::{fill, text};
 use crate::desk::sign_list;
 
 /// What can be felt, in the order of the buttons: the word of the log and its label.
@@ -51,7 +51,7 @@ pub fn all(play: &Play<'_>) -> Markup {
             (play.ready)
             p.play-restored data-play="restored" hidden {}
             p.hint data-play="no-voice" hidden { (text("play.no_voice")) }
-            p.hint { (text("play.tap")) }
+            p.hint { (text("play.tap")) " " (fill("play.keys_hint", &[("key", &text("play.letter_set").to_uppercase())])) }
             div.play-act { button.go type="button" data-play="begin" { (text("play.begin")) } }
         }
         (settings())

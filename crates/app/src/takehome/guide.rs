@@ -31,14 +31,14 @@ pub fn drawing(given: &Given<'_>) -> String {
 }
 
 /// Every word of it.
-fn words(given: &Given<'_>) -> Guide {
+pub fn words(given: &Given<'_>) -> Guide {
     let draft = given.draft();
     let rows = steps::rows(given.atlas, given.clearance, &draft);
     Guide {
         language: given.language.tag().to_owned(),
         title: given.name.to_owned(),
         lead: lead(given, &draft),
-        first: vec![first(given, &draft), before(given, &draft), stop(given.atlas)],
+        first: vec![first(given, &draft), each_time(given), before(given, &draft), stop(given.atlas)],
         face: face(given, &draft),
         steps: text("guide.steps").to_owned(),
         movements: movements(given, &rows),
@@ -76,6 +76,12 @@ fn first(given: &Given<'_>, draft: &Draft) -> Part {
     said.push(text("page.not_reviewed").to_owned());
     let paragraphs = said.into_iter().map(|sentence| vec![Piece::plain(sentence)]).collect();
     Part { title: text("guide.first").to_owned(), paragraphs, items: Vec::new() }
+}
+
+/// What is asked before each session.
+fn each_time(given: &Given<'_>) -> Part {
+    let part = list(text("home.each_time"), given.questions());
+    Part { paragraphs: vec![vec![Piece::plain(text("home.each_time_lead"))]], ..part }
 }
 
 fn before(given: &Given<'_>, draft: &Draft) -> Part {

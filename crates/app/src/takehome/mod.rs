@@ -7,11 +7,11 @@ mod page_parts;
 mod page_script;
 
 use face::OwnMap;
-use plan::atlas::Atlas;
+use plan::atlas::{Atlas, ConditionIx};
 use plan::draft::Draft;
 use plan::reading::RoutineFile;
 use plan::routine::{Step, What};
-use plan::screening::{Answers, Clearance};
+use plan::screening::{Answer, Answers, Clearance, Own};
 use sha2::{Digest, Sha256};
 use vocab::Date;
 
@@ -37,6 +37,8 @@ pub struct Given<'a> {
     pub clearance: &'a Clearance,
     /// The last day on which the answers give these steps; none: nothing ends within a year, or nobody was asked (an audience).
     pub until: Option<Date>,
+    /// What is asked again before each session, by the page and on paper ([`each_time`]).
+    pub each_time: &'a [ConditionIx],
     /// This person's own face, where there is a photograph of it.
     pub face: Option<&'a OwnMap>,
     /// What it is written in.
@@ -70,6 +72,11 @@ impl Given<'_> {
         self.file.audience
     }
 
+    /// The questions that are asked before each session: one *yes* or *not sure*, and there is none.
+    pub fn questions(&self) -> Vec<&str> {
+        self.each_time.iter().map(|ix| self.atlas.conditions[ix.0].question.as_str()).collect()
+    }
+
     /// Whether the hand glides anywhere, so that there is oil.
     pub fn oil(&self) -> bool {
         self.runnable.steps().iter().any(|s| s.what == What::Oil)
@@ -88,12 +95,36 @@ fn place(atlas: &Atlas, step: &Step) -> String {
 /// How far ahead answers are looked at, in days.
 const AHEAD: i64 = 366;
 
+/// An answer that holds for so many days or fewer is asked again before each session, by the take-home itself.
+const SOON_DAYS: u32 = 14;
+
+/// The conditions that a take-home asks about before each session, of whoever holds it: those whose answers change within days. What
+/// applies already is not asked: the steps are made for it.
+pub fn each_time(atlas: &Atlas, answers: Option<&Answers>, today: Date) -> Vec<ConditionIx> {
+    let soon = |ix: &ConditionIx| atlas.conditions[ix.0].ask_again_days.is_some_and(|days| days <= SOON_DAYS);
+    let applies = |ix: &ConditionIx| answers.is_some_and(|a| a.stands(atlas, *ix, today) == Answer::Yes);
+    (0..atlas.conditions.len()).map(ConditionIx).filter(|ix| soon(ix) && !applies(ix)).collect()
+}
+
 /// The last day, from `today` on, on which these answers let the same steps be done; none: nothing changes within a year. Every later day
-/// is screened like today, so that answers that grow old, a clinician's word that ends and rules that begin with time are all seen.
-pub fn until(atlas: &Atlas, file: &RoutineFile, runnable: &Runnable, answers: &Answers, today: Date) -> Option<Date> {
+/// is screened like today, so that answers that grow old, a clinician's word that ends and rules that begin with time are all seen. What
+/// is asked before each session counts as answered *no* on that day: otherwise there is no session.
+pub fn until(
+    atlas: &Atlas,
+    file: &RoutineFile,
+    runnable: &Runnable,
+    answers: &Answers,
+    each_time: &[ConditionIx],
+    today: Date,
+) -> Option<Date> {
     let rest = RoutineFile { steps: runnable.steps().to_vec(), ..file.clone() };
     let holds = |day: Date| {
-        let clearance = Clearance::new(atlas, answers, day);
+        let asked = each_time.iter().filter(|ix| answers.stands(atlas, **ix, today) == Answer::No);
+        let then = asked.fold(answers.clone(), |answers, ix| {
+            let own = answers.own(*ix).cloned().unwrap_or_else(|| Own::new(Answer::No));
+            answers.with(*ix, Own { asked: Some(day), ..own })
+        });
+        let clearance = Clearance::new(atlas, &then, day);
         Runnable::from_file(atlas, &rest, &clearance).is_ok_and(|then| then.steps() == runnable.steps())
     };
     let days = (1..=AHEAD).map_while(|n| today.plus(n));
@@ -114,8 +145,6 @@ pub fn code_of(atlas: &Atlas, name: &str, file: &RoutineFile) -> String {
 
 #[cfg(test)]
 mod tests {
-    use plan::screening::Answer;
-
     use super::*;
 
     fn day(text: &str) -> Date {
@@ -136,12 +165,30 @@ mod tests {
         let answers = Answers::parse("answers_full.toml", text, &atlas).expect("the example").asked_on(asked);
         let clearance = Clearance::new(&atlas, &answers, asked);
         let runnable = Runnable::from_file(&atlas, &file, &clearance).expect("it may be done");
-        let said = until(&atlas, &file, &runnable, &answers, asked);
-        let again = answers.ask_again(&atlas).expect("some answers grow old");
+        let daily = each_time(&atlas, Some(&answers), asked);
+        let said = until(&atlas, &file, &runnable, &answers, &daily, asked);
+        // By hand: the questions of the day are asked at home, and the next to grow old are those of four weeks.
+        let spans: Vec<u32> =
+            atlas.conditions.iter().filter_map(|c| c.ask_again_days).filter(|d| *d > SOON_DAYS).collect();
+        let least = spans.iter().min().copied().expect("some answers grow old");
+        assert_eq!(least, 28);
         // What is asked again may touch nothing of this routine; never the other way round.
-        assert!(said.is_some_and(|last| last.plus(1) >= Some(again)), "{said:?}, asked again on {again}");
+        assert!(said.is_some_and(|last| last >= day("2026-03-28")), "{said:?}");
+        // Were nothing asked at home, the answers would be over with the day.
+        assert_eq!(until(&atlas, &file, &runnable, &answers, &[], asked), Some(asked));
         let groups = Answers::by_groups(&atlas, Answer::No).asked_on(asked);
-        assert_ne!(until(&atlas, &file, &runnable, &groups, asked), said, "other answers, another day");
+        assert_ne!(until(&atlas, &file, &runnable, &groups, &daily, asked), said, "other answers, another day");
+    }
+
+    #[test]
+    fn what_changes_within_days_is_asked_at_home_unless_it_applies() {
+        let (atlas, asked) = (Atlas::built_in(), day("2026-03-01"));
+        let named = |id: &str| atlas.condition_named(id).expect("a condition");
+        let (infection, lenses, glaucoma) = (named("acute_infection"), named("contact_lens"), named("glaucoma"));
+        let answers = Answers::all_no(&atlas).asked_on(asked).with(lenses, Own::new(Answer::Yes));
+        let daily = each_time(&atlas, Some(&answers), asked);
+        assert!(daily.contains(&infection) && !daily.contains(&lenses) && !daily.contains(&glaucoma));
+        assert!(each_time(&atlas, None, asked).contains(&lenses), "nobody was asked, so everybody is");
     }
 
     #[test]

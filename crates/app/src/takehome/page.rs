@@ -89,11 +89,12 @@ fn body(given: &Given<'_>, more: &More) -> Markup {
         main {
             nav.within aria-label=(text("home.within")) {
                 @for (id, label) in [
-                    ("cautions", text("home.cautions")), ("stop", text("home.stop")), ("routine", text("home.routine")), ("after", text("home.after")),
+                    ("cautions", text("home.cautions")), ("each-time", text("home.each_time")), ("stop", text("home.stop")), ("routine", text("home.routine")), ("after", text("home.after")),
                 ] { a href={ "#" (id) } { (label) } }
                 a.with-script href="#notes" hidden { (text("home.notes")) }
             }
             (parts::cautions(given, &draft))
+            (parts::each_time(given))
             (parts::stop(given.atlas))
             (parts::left_out(given))
             (parts::product(given))

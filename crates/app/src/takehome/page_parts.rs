@@ -35,6 +35,17 @@ pub fn cautions(given: &Given<'_>, draft: &Draft) -> Markup {
     }
 }
 
+/// What is asked before each session.
+pub fn each_time(given: &Given<'_>) -> Markup {
+    html! {
+        section.part #each-time aria-labelledby="each-time-title" {
+            h2 #each-time-title { (text("home.each_time")) }
+            p { (text("home.each_time_lead")) }
+            ul { @for question in given.questions() { li { (question) } } }
+        }
+    }
+}
+
 /// The warning signs, the most urgent first.
 pub fn stop(atlas: &Atlas) -> Markup {
     html! {

@@ -115,6 +115,13 @@ fn ready(given: &Given<'_>, draft: &Draft) -> Markup {
         @if let Some(until) = given.until {
             p { (fill("home.after_day", &[("day", &crate::desk::keep::date_in_words(until))])) }
         }
+        details data-home="questions" {
+            summary { (text("home.each_time")) }
+            p { (text("home.each_time_lead")) }
+            ul { @for question in given.questions() { li { (question) } } }
+        }
+        label.choice.none-today { input type="checkbox" data-home="none-today" autocomplete="off"; span { (text("home.none_today")) } }
+        p.hint { (text("home.none_today_hint")) }
         details {
             summary { (text("home.before")) }
             ul { @for item in crate::desk::routine::checks(given.atlas, draft, "before") { li { (item) } } }

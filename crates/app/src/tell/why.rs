@@ -35,6 +35,11 @@ pub fn why(atlas: &Atlas, clearance: &Clearance, step: &Step, why: &Why) -> Stri
         Why::OwnWeight(weight) => fill("why.own_weight", &[("weight", weight)]),
         Why::Wanted => text("why.wanted").to_owned(),
         Why::Locked => text("why.locked").to_owned(),
+        Why::Tender => text("why.tender").to_owned(),
+        // Lighter, but not always featherlight: the reason says it all.
+        Why::Softened { rules } if rules.iter().all(|r| r == plan::screening::FELT) => {
+            clearance.reason(&Catalogue, atlas, plan::screening::FELT)
+        }
         Why::Softened { rules } => {
             let reasons: Vec<String> = rules.iter().map(|r| clearance.reason(&Catalogue, atlas, r)).collect();
             fill("why.softened", &[("reasons", &reasons.join(" "))])

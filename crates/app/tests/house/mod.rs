@@ -201,6 +201,11 @@ impl Desk {
         self.token = token.expect("a token").to_owned();
     }
 
+    /// The number of its process.
+    pub fn process(&self) -> u32 {
+        self.child.id()
+    }
+
     /// The folder of the practice.
     pub fn cabinet(&self) -> PathBuf {
         PathBuf::from(self.folder.file("cabinet"))

@@ -43,6 +43,8 @@ impl Request {
             locked: locks(&root, &tools, atlas, &asks),
             free: free(&root, atlas),
             weights: weights(&root, atlas),
+            tender: felt(&root, "tender", atlas),
+            softer: felt(&root, "softer", atlas),
             audience: root.flag("audience").unwrap_or(false),
             answers: root.text("answers").map(|word| word.text),
             tools,
@@ -162,6 +164,20 @@ fn free(root: &Table, atlas: &Atlas) -> Vec<TargetIx> {
         }
     }
     free
+}
+
+/// Targets by what was felt there last time.
+fn felt(root: &Table, key: &'static str, atlas: &Atlas) -> Vec<TargetIx> {
+    let mut felt = Vec::new();
+    for word in root.words(key) {
+        let Some(ix) = workable(root, key, &word, atlas) else { continue };
+        if felt.contains(&ix) {
+            root.document().note(word.line, format!("`{key}` names `{}` twice; once is enough", atlas.target(ix).id));
+        } else {
+            felt.push(ix);
+        }
+    }
+    felt
 }
 
 /// The practitioner's own weights, each under its target's id.

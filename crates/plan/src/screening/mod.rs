@@ -16,7 +16,7 @@ pub use answers::{Answer, Answers, Cleared, Own, SignToday};
 pub use audience::Spoken;
 pub use clearance::{Clearance, Verdict};
 pub use report::{Report, ReportRow, SignRow};
-pub use rules::{DOOR, NEVER, RuleRef, reason};
+pub use rules::{DOOR, FELT, NEVER, RuleRef, reason};
 
 use crate::atlas::{Atlas, TargetIx, TechniqueIx};
 

@@ -24,6 +24,8 @@ pub enum RuleRef {
 pub const DOOR: &str = "door";
 /// The id of the rule that keeps the hand off what the atlas marks as never.
 pub const NEVER: &str = "atlas_never";
+/// What stands in place of a rule where something was red or hurt last time. It is no rule of screening: it softens a draft, and that alone.
+pub const FELT: &str = "felt_last_time";
 const UNANSWERED: &str = "unanswered.";
 const WARNING: &str = "warning.";
 
@@ -84,6 +86,7 @@ pub fn reason(book: &dyn Phrases, atlas: &Atlas, id: &str) -> String {
         }
         Some(RuleRef::Door) => book.say("reason.door").to_owned(),
         Some(RuleRef::Never) => book.say("reason.never").to_owned(),
+        None if id == FELT => book.say("reason.felt").to_owned(),
         None => id.to_owned(),
     }
 }

@@ -9,7 +9,7 @@ use super::engine::{Note, Over, Phase, State, Status};
 use super::score::{Hold, Score};
 
 impl Score {
-    /// As `engine.js` takes it; see the contract there and in docs/session.md.
+    /// As `engine.js` takes it; see docs/json.md.
     pub fn json(&self) -> String {
         let steps = joined(self.steps.iter().map(hold));
         let [tool, side, zone] = self.change;

@@ -7,7 +7,7 @@ use vocab::{Class, Pressure, Side, Sides};
 use crate::atlas::{Atlas, ConcernIx, Grade, Kind, Shown, TargetIx, TechniqueIx, ToolIx, ZoneIx};
 use crate::draft::{LeftOut, OutReason};
 use crate::request::{Lock, Order, Request, SideMode};
-use crate::screening::Clearance;
+use crate::screening::{Clearance, FELT};
 use crate::solve::instance::{Choice, ChoiceStep, Decides, Instance, Item, Passage, Place, Start, step_gain};
 
 /// How much a technique counts by its place in the target's order of preference, in percent.
@@ -77,6 +77,17 @@ pub(crate) fn zone_ranks(atlas: &Atlas, order: &Order) -> Vec<usize> {
     ranks
 }
 
+/// More than any rank of a target in its zone.
+const FIRST: i64 = 1_000_000;
+
+/// One class lighter.
+fn lighter(pressure: Pressure) -> Pressure {
+    match pressure {
+        Pressure::Firm => Pressure::Light,
+        _ => Pressure::Featherlight,
+    }
+}
+
 /// Zone-sides that a target worked on `side` works: a midline target in a lateral zone works both its sides.
 pub(crate) fn worked(atlas: &Atlas, target: TargetIx, side: Side) -> Vec<(ZoneIx, Side)> {
     let mut places = Vec::new();
@@ -114,6 +125,12 @@ pub(crate) fn weights(atlas: &Atlas, request: &Request) -> BTreeMap<TargetIx, We
     for &(target, own) in &request.weights {
         let weight = weights.entry(target).or_default();
         *weight = Weight { total: u64::from(own), serves: std::mem::take(&mut weight.serves), own: true };
+    }
+    // What was tender counts half as much again, rounded up.
+    for target in &request.tender {
+        if let Some(weight) = weights.get_mut(target) {
+            weight.total += weight.total.div_ceil(2);
+        }
     }
     weights
 }
@@ -321,7 +338,7 @@ impl Builder<'_> {
                 target,
                 zone: data.zone,
                 zone_rank: ranks[data.zone.0],
-                target_rank: data.rank,
+                target_rank: if self.request.tender.contains(&target) { data.rank - FIRST } else { data.rank },
                 weight,
                 decides,
                 required: lock.is_some() || wanted,
@@ -376,16 +393,24 @@ impl Builder<'_> {
                     continue;
                 }
                 let soft = blocked || verdict.class == Class::Gently;
-                let pressure = if soft { Pressure::Featherlight } else { data.pressure };
+                let felt = self.request.softer.contains(&target) && data.pressure > Pressure::Featherlight;
+                let most = if felt { lighter(data.pressure) } else { data.pressure };
+                let pressure = if soft { Pressure::Featherlight } else { most };
                 if self.atlas.technique(technique).pressures.contains(&pressure) {
                     if verdict.class == Class::Gently && data.pressure > Pressure::Featherlight {
                         softened.extend(verdict.rule_ids(self.atlas));
+                    }
+                    if felt {
+                        softened.push(FELT.to_owned());
                     }
                     found.push(Candidate { technique, tool, pressure });
                 } else {
                     too_soft.extend(verdict.rule_ids(self.atlas));
                     if blocked {
                         too_soft.push("way_blocked".to_owned());
+                    }
+                    if felt {
+                        too_soft.push(FELT.to_owned());
                     }
                 }
             }

@@ -68,6 +68,9 @@ fn of_work(request: &Request, built: &Built, target: TargetIx, side: Side) -> Ve
     if request.wanted.iter().any(|w| w.target == target && covers(w.side)) {
         why.push(Why::Wanted);
     }
+    if request.tender.contains(&target) {
+        why.push(Why::Tender);
+    }
     if let Some(weight) = built.weights.get(&target) {
         if weight.own {
             why.push(Why::OwnWeight(u32::try_from(weight.total).unwrap_or(u32::MAX)));

@@ -156,5 +156,11 @@ pub fn random_request(atlas: &Atlas, rng: &mut Rng) -> Request {
     if rng.percent(20) {
         request.weights.push((rng.pick(&workable), 1 + rng.below(30) as u32));
     }
+    if rng.percent(20) {
+        request.tender.push(rng.pick(&linked));
+    }
+    if rng.percent(20) {
+        request.softer.push(rng.pick(&linked));
+    }
     request
 }

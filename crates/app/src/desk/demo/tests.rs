@@ -66,6 +66,32 @@ fn twelve_people_each_said_to_be_invented() {
 }
 
 #[test]
+fn what_was_felt_last_is_heeded_in_the_next_draft() {
+    let (_folder, cabinet, atlas, people, clients) = made("heeded", day("2026-03-02"));
+    let mut heeded = 0;
+    for (p, id) in people.iter().zip(&clients) {
+        let Some(last) = p.sessions.iter().min_by_key(|s| s.ago) else { continue };
+        let memory = cabinet.read(|r| crate::desk::editor::remembered::of(r, &atlas, *id)).expect("read");
+        for [target, _, felt] in &last.felt {
+            let target = atlas.target_named(target).expect("a target");
+            let stronger = last
+                .felt
+                .iter()
+                .any(|[t, _, f]| atlas.target_named(t) == Some(target) && matches!(f.as_str(), "red" | "painful"));
+            match felt.as_str() {
+                "tender" | "tight" if !stronger => {
+                    assert!(memory.tender.contains(&target), "{}: {felt}", p.details.name)
+                }
+                "red" | "painful" => assert!(memory.softer.contains(&target), "{}: {felt}", p.details.name),
+                _ => continue,
+            }
+            heeded += 1;
+        }
+    }
+    assert!(heeded >= 5, "{heeded}");
+}
+
+#[test]
 fn no_word_of_the_demo_claims_anything() {
     let (_, people) = people();
     for p in &people {

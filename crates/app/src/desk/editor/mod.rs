@@ -3,6 +3,7 @@
 mod hand;
 pub mod page;
 pub mod ready;
+pub mod remembered;
 pub mod runnable;
 mod versions;
 
@@ -59,7 +60,13 @@ pub fn whose(
     today: Date,
 ) -> Result<(Whose, Option<Person>), Error> {
     let Some(id) = client else {
-        return Ok((Whose { client: None, clearance: Clearance::audience(atlas), one_hand: None }, None));
+        let nobody = Whose {
+            client: None,
+            clearance: Clearance::audience(atlas),
+            one_hand: None,
+            felt: plan::session::Memory::default(),
+        };
+        return Ok((nobody, None));
     };
     let person = Person::to_work_with(r, atlas, id, today)?;
     let one_hand = match person.client.details.hands {
@@ -68,7 +75,8 @@ pub fn whose(
         cabinet::Hands::Right => Some(text("editor.right_hand")),
     };
     let name = person.client.details.name.clone();
-    Ok((Whose { client: Some((id, name)), clearance: person.clearance.clone(), one_hand }, Some(person)))
+    let felt = remembered::of(r, atlas, id)?;
+    Ok((Whose { client: Some((id, name)), clearance: person.clearance.clone(), one_hand, felt }, Some(person)))
 }
 
 /// A version's routine; none where the atlas there is no longer knows what it names.
@@ -274,7 +282,8 @@ fn edited(desk: &Desk, cabinet: &Cabinet, form: &[u8], today: Date, part: bool) 
         "draft" | "take" => {
             if hand.concerns.is_empty() {
                 hand.wrong = Some(text("editor.choose_concern").to_owned());
-            } else if let Some(request) = hand.request(&atlas, whose.audience()) {
+            } else if let Some(mut request) = hand.request(&atlas, whose.audience()) {
+                (request.tender, request.softer) = (whose.felt.tender.clone(), whose.felt.softer.clone());
                 let outcome = plan::solve::draft(&atlas, &request, &whose.clearance);
                 match outcome {
                     plan::solve::Outcome::Draft(draft) if action == "take" => {

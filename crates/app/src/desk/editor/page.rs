@@ -6,13 +6,14 @@ use plan::atlas::{Atlas, TargetIx};
 use plan::check::Breach;
 use plan::routine::{Step, What, timeline, total_s};
 use plan::screening::Clearance;
+use plan::session::Memory;
 use plan::solve::Outcome;
 use sketch::{Ground, Options};
 use vocab::{Class, Movement, Side};
 
 use super::hand::{Hand, places, seconds as seconds_of, sides, techniques};
 use super::runnable::class;
-use crate::catalogue::{Catalogue, clock, fill, seconds, sentence_case, text};
+use crate::catalogue::{Catalogue, clock, fill, listed, seconds, sentence_case, text};
 use crate::desk::fields::{Field, done};
 use crate::desk::page::{self, Here};
 use crate::desk::visitor::token;
@@ -28,6 +29,8 @@ pub struct Whose {
     pub clearance: Clearance,
     /// The hands the client can work with on their own face, in words; none: both.
     pub one_hand: Option<&'static str>,
+    /// What was felt when they were last worked with: the next draft heeds it.
+    pub felt: Memory,
 }
 
 impl Whose {
@@ -461,9 +464,20 @@ fn ask(view: &View<'_>) -> Markup {
                     span { (text("start.both_hands")) }
                 }
             }
+            (heeded(view))
             div.act { button type="submit" name="do" value="draft" { (text("editor.draft")) } }
             div #ed-drafted { (drafted(view)) }
         }
+    }
+}
+
+/// What was felt last time, and what the draft makes of it.
+fn heeded(view: &View) -> Markup {
+    let names = |all: &[TargetIx]| listed(&all.iter().map(|t| view.atlas.target(*t).name.as_str()).collect::<Vec<_>>());
+    let felt = &view.whose.felt;
+    html! {
+        @if !felt.tender.is_empty() { p.hint { (fill("editor.tender_first", &[("places", &names(&felt.tender))])) } }
+        @if !felt.softer.is_empty() { p.hint { (fill("editor.softer_first", &[("places", &names(&felt.softer))])) } }
     }
 }
 

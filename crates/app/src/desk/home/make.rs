@@ -204,7 +204,7 @@ fn asked(chosen: &Chosen, a: &Asked, face: bool, said: Option<&str>) -> Markup {
                 }
             }
             (wrong(said))
-            form method="post" action={ "/routines/" (chosen.kept.id) "/takehome" } {
+            form.home-form method="post" action={ "/routines/" (chosen.kept.id) "/takehome" } {
                 (token())
                 input type="hidden" name="version" value=(chosen.version.number);
                 input type="hidden" name="code" value=(a.code);
@@ -218,8 +218,7 @@ fn asked(chosen: &Chosen, a: &Asked, face: bool, said: Option<&str>) -> Markup {
                 }
                 (choice("language", text("takehomes.language"), &languages, a.language.tag()))
                 @if face {
-                    (choice("map", text("takehomes.map"), &yes_no, yes(a.map)))
-                    p.hint { (text("takehomes.map_hint")) }
+                    div { (choice("map", text("takehomes.map"), &yes_no, yes(a.map))) p.hint { (text("takehomes.map_hint")) } }
                 } @else if chosen.client().is_some() { p.hint { (text("takehomes.no_map")) } }
                 (choice("paper", text("takehomes.paper"), &[("a4", text("takehomes.a4")), ("letter", text("takehomes.letter"))], a.paper.name()))
                 (a.schedule.fields())
@@ -269,8 +268,9 @@ async fn make(State(desk): Shared, Path(id): Path<i64>, request: Request) -> Res
             Ok(a) => a,
             Err(why) => return Ok(again(&Asked::first(&chosen), &why)),
         };
-        let until =
-            chosen.person.as_ref().and_then(|p| takehome::until(&atlas, &chosen.file, &runnable, &p.answers, today));
+        let answers = chosen.person.as_ref().map(|p| &p.answers);
+        let each_time = takehome::each_time(&atlas, answers, today);
+        let until = answers.and_then(|a| takehome::until(&atlas, &chosen.file, &runnable, a, &each_time, today));
         let held = face.as_ref().filter(|_| a.map).map(|f| f.held());
         // A routine that belongs to nobody is for whoever takes it, whatever its file says.
         let file = RoutineFile { audience: chosen.person.is_none(), ..chosen.file.clone() };
@@ -281,6 +281,7 @@ async fn make(State(desk): Shared, Path(id): Path<i64>, request: Request) -> Res
             runnable: &runnable,
             clearance: &chosen.whose.clearance,
             until,
+            each_time: &each_time,
             face: held.as_ref().map(|h| &h.seen.map),
             language: a.language,
             code: &a.code,

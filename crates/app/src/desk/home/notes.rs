@@ -124,7 +124,7 @@ fn asked(at: &At, wrong: Option<&str>, typed: &str) -> Markup {
             h1 { (at.title()) }
             p.lead { (text(lead)) }
             (fields::wrong(wrong))
-            form method="post" action=(at.address()) enctype="multipart/form-data" {
+            form.home-form method="post" action=(at.address()) enctype="multipart/form-data" {
                 (token())
                 div.field {
                     label for="note" { (text("homenotes.files")) }
@@ -150,7 +150,7 @@ async fn take_one(State(desk): Shared, Path(id): Path<i64>, sent: Result<Multipa
 }
 
 /// Everything that was sent: files by name, and the text.
-async fn receive(mut sent: Multipart) -> Option<(Vec<(String, Option<Vec<u8>>)>, String)> {
+async fn receive(mut sent: Multipart) -> Option<(Vec<(String, Result<Vec<u8>, String>)>, String)> {
     let (mut files, mut typed) = (Vec::new(), String::new());
     let most = Limits::default().most_bytes;
     while let Some(field) = sent.next_field().await.ok()? {
@@ -167,10 +167,19 @@ async fn receive(mut sent: Multipart) -> Option<(Vec<(String, Option<Vec<u8>>)>,
                     .collect();
                 let (bytes, whole) = up_to(field, if files.len() >= MOST_FILES { 0 } else { most }).await?;
                 if !(name.is_empty() && bytes.is_empty() && whole) {
-                    files.push((name, whole.then_some(bytes)));
+                    let too_large = || fill("photo.too_many_bytes", &[("most", &(most / 1_000_000))]);
+                    files.push((name, if whole { Ok(bytes) } else { Err(too_large()) }));
                 }
             }
-            "text" => typed = String::from_utf8_lossy(&up_to(field, notes::MOST_BYTES + 1).await?.0).into_owned(),
+            "text" => {
+                let (bytes, whole) = up_to(field, notes::MOST_BYTES).await?;
+                if whole {
+                    typed = String::from_utf8_lossy(&bytes).into_owned();
+                } else {
+                    let too_long = fill("homenote.too_long", &[("most", &(notes::MOST_BYTES / 1024))]);
+                    files.push((text("homenotes.the_text").to_owned(), Err(too_long)));
+                }
+            }
             _ => {
                 up_to(field, 64).await?;
             }
@@ -188,11 +197,7 @@ async fn take(desk: Arc<Desk>, client: Option<ClientId>, sent: Result<Multipart,
         let mut came: Vec<Came> = Vec::new();
         let too_many = files.len() > MOST_FILES;
         for (name, bytes) in files.into_iter().take(MOST_FILES) {
-            let most = Limits::default().most_bytes / 1_000_000;
-            let read = match bytes {
-                Some(bytes) => notes::from_bytes(&bytes),
-                None => Err(fill("photo.too_many_bytes", &[("most", &most)])),
-            };
+            let read = bytes.and_then(|bytes| notes::from_bytes(&bytes));
             came.push(Came { name, read });
         }
         if !typed.trim().is_empty() {

@@ -130,7 +130,7 @@ fn page(atlas: &Atlas, id: RoutineId, shown: &Shown, scale: &Scale, words: &str,
                         _ => { p { (text("play.sign_do")) } }
                     }
                 }
-                details.checks { summary { h2 { (text("play.signs")) } } (sign_list(atlas)) }
+                details.checks open { summary { h2 { (text("play.signs")) } } (sign_list(atlas)) }
                 @if let Some(client) = shown.session.client {
                     p { (text("session.incident")) " " a href={ "/clients/" (client) "#notes" } { (text("session.to_notes")) } }
                 }

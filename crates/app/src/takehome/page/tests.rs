@@ -20,6 +20,7 @@ pub fn example(language: Language, more: &More) -> String {
     let day = Date::parse("2026-03-01").expect("a day");
     let clearance = Clearance::new(&atlas, &Answers::all_no(&atlas).asked_on(day), day);
     let runnable = Runnable::from_file(&atlas, &file, &clearance).expect("it may be done");
+    let each_time = crate::takehome::each_time(&atlas, None, day);
     let given = Given {
         atlas: &atlas,
         name: "Jaw & <sleep>",
@@ -27,6 +28,7 @@ pub fn example(language: Language, more: &More) -> String {
         runnable: &runnable,
         clearance: &clearance,
         until: day.plus(30),
+        each_time: &each_time,
         face: None,
         language,
         code: "k7p2w9x4ab",
