@@ -11,3 +11,11 @@ use vision::error;
 
 pub use error::{DecodeError, DecodeErrorKind};
 pub use vision::decode::{Format, Limits, Note, Photograph, Profile, Samples, decode};
+
+/// The reader of home notes, from the very files of `app`, which is a program and can't be asked otherwise.
+#[cfg(feature = "home")]
+#[path = "../../crates/app/src/notes"]
+pub mod home {
+    pub mod node;
+    pub mod read;
+}

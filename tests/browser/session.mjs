@@ -36,9 +36,9 @@ async function mortalDesk() {
 }
 
 /** A practice with a client who agreed to care and was screened, and a routine of theirs. */
-export async function withRoutine(use, { page: options = {}, stub = "local", forNobody = false, mortal = false } = {}) {
+export async function withRoutine(use, { page: options = {}, stub = "local", forNobody = false, mortal = false, camera = [] } = {}) {
   const desk = mortal ? await mortalDesk() : await startDesk(["--today", "2026-03-01"], { unlocked: true });
-  const house = await startBrowser();
+  const house = await startBrowser(camera);
   const watched = await watchedPage(house.browser, desk.address, { reducedMotion: "no-preference", ...options });
   const { page } = watched;
   page.context().setDefaultTimeout(20000);
@@ -371,8 +371,14 @@ const cases = [
     name: "session: a call, or another window, pauses it",
     run: () =>
       withRoutine(async ({ page, desk, routine, calm }) => {
+        await page.addInitScript(() => {
+          globalThis.awake = 0;
+          const request = () => { globalThis.awake += 1; return Promise.resolve({ released: false, release: () => Promise.resolve() }); };
+          Object.defineProperty(navigator, "wakeLock", { value: { request }, configurable: true });
+        });
         await toSession(page, desk.address, routine);
         await page.locator('[data-play="begin"]').click();
+        ensure((await page.evaluate(() => globalThis.awake)) === 1, "the screen is not kept awake");
         await page.keyboard.press("ArrowRight");
         await holding(page);
         await page.evaluate(() => {
@@ -470,6 +476,48 @@ const cases = [
         },
         { mortal: true },
       ),
+  },
+  {
+    name: "session: the live face stands in the place of the drawing, and the drawing comes back for what no camera carries",
+    async run() {
+      const folder = await mkdtemp(path.join(tmpdir(), "tragion-film-"));
+      const film = path.join(folder, "film.mjpeg");
+      await promisify(execFile)(binary, ["phantom", film, "--seed", "11", "--film", "12"], { maxBuffer: 1 << 28 });
+      const camera = ["--use-fake-device-for-media-stream", "--use-fake-ui-for-media-stream", `--use-file-for-fake-video-capture=${film}`];
+      try {
+        await withRoutine(
+          async ({ page, desk, routine, calm }) => {
+            await toSession(page, desk.address, routine, { whom: "mirror" });
+            const steps = await page.evaluate(() => Player.data(document.querySelector('[data-play="root"]')).steps.map((s) => s.target));
+            await page.locator('[data-play="begin"]').click();
+            await page.getByRole("button", { name: "Live face" }).click();
+            // The first step lies at the collarbone.
+            await page.waitForFunction(() => document.querySelector('[data-play="root"]').dataset.live === "drawing");
+            ensure(await page.locator(".sk-stage").isVisible(), "the drawing is not there for the collarbone");
+            // On to one that a face carries; openings are given their time.
+            const jaw = steps.indexOf("jaw_muscle");
+            ensure(jaw > 0, `no step at the jaw: ${steps}`);
+            await page.clock.install();
+            for (let i = 0; i < jaw; i += 1) {
+              if ((await phase(page)) === "change") await page.keyboard.press("ArrowRight");
+              await page.clock.runFor(12000);
+              if ((await count(page)).startsWith(`${jaw + 1} `)) break;
+              if ((await phase(page)) === "hold") await page.keyboard.press("ArrowRight");
+            }
+            await page.waitForFunction(() => document.querySelector('[data-play="root"]').dataset.live === "face", null, { polling: 100 });
+            await page.waitForFunction(() => document.querySelector(".play-live .live-now"), null, { polling: 100 });
+            await shot(page, "session-live-1440", false);
+            await page.keyboard.press("w");
+            await page.clock.runFor(1000);
+            ensure((await page.locator(".play-live").count()) === 0, "the camera stays open when all is over");
+            calmBut(calm, /422/);
+          },
+          { camera, page: { permissions: ["camera"] } },
+        );
+      } finally {
+        await rm(folder, { recursive: true, force: true });
+      }
+    },
   },
   {
     name: "session: on a client with a kept photograph it is drawn on their own face, while they agree to photographs",

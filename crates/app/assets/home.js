@@ -124,7 +124,12 @@
     if (restore) noneToday.checked = true;
     else begins.disabled = true;
     noneToday.addEventListener("change", () => { begins.disabled = !noneToday.checked; });
-    if (!restore) root.querySelector("[data-home=leave]")?.focus({ preventScroll: true });
+    // Who does this for the first time reads the questions; later they are one touch away.
+    const questions = root.querySelector("[data-home=questions]");
+    questions.open = !restore && record.sessions.length === 0;
+    const leave = root.querySelector("[data-home=leave]");
+    begins.parentElement.append(leave);
+    if (!restore) noneToday.focus({ preventScroll: true });
     for (const name of BEFORE) {
       root.querySelector(`#before-${name}`)?.addEventListener("change", () => {
         if (record.running) record.running.before = levels("before", BEFORE);

@@ -173,7 +173,11 @@ var Player = (() => {
         what.dataset.key = key;
         const where = document.createElement("span");
         where.className = "play-where";
-        where.textContent = named(i);
+        // The side is what must not be mistaken from two metres.
+        const [before, after = ""] = step.side ? words.place_side.replace("{place}", step.place).split("{side}") : [step.place];
+        const side = document.createElement("strong");
+        side.textContent = step.side;
+        where.append(before, ...(step.side ? [side, after] : []));
         what.replaceChildren(step.does, " ", where);
       }
       put("how", fill(words.how, { pressure: pressureOf(state, i), tool: step.tool }));
@@ -285,10 +289,13 @@ var Player = (() => {
     let covered = null;
     let lastTap = 0;
     let ended = false;
+    let ticking = 0;
 
     // The engine changes its state in place: what it was before.
     const snap = () => ({ at: state.at, phase: state.phase, step: shown.indexOf(state), status: [...state.status], pains: [...state.pains] });
-    const now = () => (since === null ? base : base + Math.round(performance.now() - since));
+    let last = base;
+    // Never backward, whatever the machine's clock does.
+    const now = () => { last = Math.max(last, since === null ? base : base + Math.round(performance.now() - since)); return last; };
     const going = () => state.phase === "change" || state.phase === "hold";
     const speaking = () => one("voice").checked && voice.there();
     const pane = () => panes.find((p) => !p.hidden)?.dataset.pane ?? null;
@@ -598,7 +605,7 @@ var Player = (() => {
       shown.show(state);
       show("ready");
     }
-    const ticking = setInterval(tick, 100);
+    if (!ended) ticking = setInterval(tick, 100);
 
     return {
       state: () => state,

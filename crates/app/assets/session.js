@@ -120,6 +120,7 @@
   const channel = typeof BroadcastChannel === "function" ? new BroadcastChannel(`tragion-session-${place.dataset.session}`) : null;
   const post = (state) => channel?.postMessage({ state: JSON.parse(JSON.stringify(state)), light: root.dataset.light });
   let beats = 0;
+  let closeCamera = () => {};
 
   const player = Player.start({
     root,
@@ -133,12 +134,78 @@
       else if (latest && beats % 3 === 0) send();
     },
     onOver: (state, events, at) => {
+      closeCamera();
       localStorage.removeItem(seenKey);
       keep(events, at, state, true);
     },
     onShow: post,
   });
   channel?.addEventListener("message", (message) => { if (message.data?.ask) post(player.state()); });
+
+  // ---- the live face ------------------------------------------------------------------------------------------------
+  const shelf = place.querySelector("[data-session-live]");
+  if (shelf && globalThis.Live && navigator.mediaDevices?.getUserMedia) {
+    const { steps, score } = Player.data(root);
+    const figure = root.querySelector('[data-play="figure"]');
+    const button = document.createElement("button");
+    button.type = "button";
+    button.className = "other";
+    button.textContent = shelf.dataset.on;
+    root.querySelector(".play-more").append(button);
+    root.dataset.camera = "";
+    let live = null;
+    let view = null;
+    const drawn = (i, pressure) => (i < 0 || steps[i].target === "oil" ? null
+      : { target: steps[i].target, side: score.steps[i].side, mark: steps[i].mark, pressure, movement: score.steps[i].movement });
+    const step = () => {
+      const state = player.state();
+      if (state.phase !== "change" && state.phase !== "hold") return null;
+      const now = drawn(state.order[state.at], state.pressure);
+      const next = Engine.following(score, state);
+      const coming = next < 0 ? null : drawn(next, state.lighter[next]);
+      return now && (coming ? { ...now, next: coming } : now);
+    };
+    const close = (why) => {
+      live?.stop();
+      live = null;
+      view?.remove();
+      view = null;
+      delete root.dataset.live;
+      button.textContent = shelf.dataset.on;
+      if (why) say(shelf.dataset[why] ?? "");
+    };
+    button.addEventListener("click", async () => {
+      if (live) { close(""); return; }
+      button.disabled = true;
+      view = shelf.content.firstElementChild.cloneNode(true);
+      figure.append(view);
+      const says = view.querySelector("p");
+      says.textContent = shelf.dataset.wait;
+      try {
+        live = await Live.start({
+          video: view.querySelector("video"),
+          overlay: view.querySelector("svg"),
+          mirror: root.dataset.view === "mirror",
+          url: shelf.dataset.frame,
+          end: shelf.dataset.end,
+          token,
+          step,
+          closed: close,
+          say(answer) {
+            if (says.textContent !== answer.says) says.textContent = answer.says;
+            // What no picture of a face can carry stands on the drawing.
+            root.dataset.live = answer.why === "drawing" || (answer.seen && !step()) ? "drawing" : "face";
+          },
+        });
+        root.dataset.live = "face";
+        button.textContent = shelf.dataset.off;
+      } catch (error) {
+        close(["denied", "none"].includes(error.message) ? error.message : "none");
+      }
+      button.disabled = false;
+    });
+    closeCamera = () => close("");
+  }
 
   // What was not taken yet is sent again, also when all is over.
   setInterval(() => { if (latest) send(); }, 3000);

@@ -286,6 +286,8 @@ fn takehome() -> Command {
         )
         .arg(said("tz", "ZONE").value_parser(zone).requires("start").help(text("homecmd.tz")))
         .arg(flag("force", text("homecmd.force")))
+        // The drawing of the guide by itself, to hold the printed one against.
+        .arg(output("drawing", "OUT.svg", text("cli.svg")).hide(true))
         .arg(json())
         .arg(today())
         .arg(atlas())

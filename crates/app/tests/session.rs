@@ -280,6 +280,8 @@ fn a_form_that_is_wrong_or_late_comes_back_with_everything_in_it() {
     }
     assert_eq!(desk.post(&session, "whom=client&posture=lying").status, 422);
     let class = leads_to(&desk.post(&session, "whom=class&posture=sitting&talk=12&version=1"));
+    // Not ended, it stands before the next one.
+    has(&desk.get(&session).body, &format!("href=\"{class}\""));
     let page = desk.get(&class).body;
     has(&page, "\"talk\":12");
     has(&page, "/session/screen?version=1&amp;of=");

@@ -33,6 +33,8 @@ pub struct Block {
     pub aside: (String, f64),
     /// Height of its font, in points.
     pub points: f64,
+    /// From line to line, in parts of that.
+    pub leading: f64,
     /// Air above it, in millimetres; none at the top of a column.
     pub above: f64,
     /// Whether a line runs across the column above it.
@@ -45,8 +47,6 @@ pub struct Block {
     pub least: f64,
 }
 
-/// From line to line, in parts of the font's size.
-const LEADING: f64 = 1.29;
 /// How far the text on a ground of its own keeps from the edge of it, in millimetres.
 pub const INSET: f64 = 3.6;
 /// Between two paragraphs of a block, in millimetres.
@@ -54,8 +54,8 @@ const BETWEEN: f64 = 0.5;
 
 impl Block {
     /// From line to line, in millimetres.
-    pub fn leading(&self) -> f64 {
-        self.points / POINTS * LEADING
+    pub fn line_mm(&self) -> f64 {
+        self.points / POINTS * self.leading
     }
 }
 
@@ -138,7 +138,7 @@ impl<'a> Flow<'a> {
     fn height(&self, block: usize, lines: &[(usize, Line)], whole: bool) -> f64 {
         let gaps = lines.windows(2).filter(|pair| pair[0].0 != pair[1].0).count();
         let block = &self.blocks[block];
-        let text = lines.len() as f64 * block.leading() + gaps as f64 * BETWEEN;
+        let text = lines.len() as f64 * block.line_mm() + gaps as f64 * BETWEEN;
         if whole { text.max(block.least) } else { text }
     }
 
@@ -228,7 +228,7 @@ impl<'a> Flow<'a> {
 
 /// Where the lines of a block lie: paragraph, line, and the top of each.
 pub fn tops<'p>(block: &Block, placed: &'p Placed) -> impl Iterator<Item = (usize, &'p Line, f64)> {
-    let leading = block.leading();
+    let leading = block.line_mm();
     let mut y = placed.y;
     let mut before = placed.lines.first().map_or(0, |l| l.0);
     placed.lines.iter().map(move |(paragraph, line)| {
@@ -255,6 +255,7 @@ mod tests {
             paragraphs: vec![vec![Piece::plain(text.join(" "))]],
             aside: Default::default(),
             points: 10.0,
+            leading: 1.3,
             above: 2.0,
             ruled: false,
             panel: false,
@@ -264,7 +265,7 @@ mod tests {
     }
 
     fn column(n: usize) -> Column {
-        Column { page: n / 2, x: 0.0, top: 20.0, bottom: 120.0, width: if n == 0 { 50.0 } else { 80.0 } }
+        Column { page: n / 2, x: n as f64, top: 20.0, bottom: 120.0, width: if n == 0 { 50.0 } else { 80.0 } }
     }
 
     fn said(placed: &[Placed], block: usize) -> String {

@@ -116,15 +116,33 @@ const LINEN: [u8; 3] = [0xED, 0xF0, 0xEE];
 
 /// Left and right margin, top and bottom, in millimetres.
 const MARGIN: f64 = 14.0;
-const TOP: f64 = 15.0;
-const BOTTOM: f64 = 15.0;
+const TOP: f64 = 13.0;
+const BOTTOM: f64 = 13.0;
 const GAP: f64 = 8.0;
-/// The face's column on the first page.
-const FACE: f64 = 100.0;
 /// The face is at most so high, so that steps begin below it.
 const FACE_HIGH: f64 = 158.0;
-/// Sizes of text that are tried, in points: the largest with which two pages hold everything; never smaller than the last.
-const SIZES: [f64; 4] = [10.0, 9.5, 9.0, 8.5];
+
+/// How closely it is set.
+#[derive(Clone, Copy)]
+struct Setting {
+    /// Size of text, in points.
+    points: f64,
+    /// From line to line, in parts of that.
+    leading: f64,
+    /// How much of the air between blocks is left.
+    air: f64,
+    /// Width of the face's column, in millimetres.
+    face: f64,
+}
+
+/// What is tried: the first with which two pages hold everything; never smaller than 8.5 points.
+const SETTINGS: [Setting; 5] = [
+    Setting { points: 10.0, leading: 1.3, air: 1.0, face: 100.0 },
+    Setting { points: 9.5, leading: 1.3, air: 1.0, face: 100.0 },
+    Setting { points: 9.0, leading: 1.3, air: 1.0, face: 100.0 },
+    Setting { points: 8.5, leading: 1.28, air: 0.85, face: 98.0 },
+    Setting { points: 8.5, leading: 1.2, air: 0.5, face: 86.0 },
+];
 /// Space for a step's mark and number.
 const GUTTER: f64 = 11.0;
 const MARK: f64 = 9.0;
@@ -151,7 +169,8 @@ impl Guide {
         }
     }
 
-    fn blocks(&self, fonts: &Fonts, points: f64) -> Result<Vec<Block>, PressError> {
+    fn blocks(&self, fonts: &Fonts, setting: Setting) -> Result<Vec<Block>, PressError> {
+        let points = setting.points;
         let mut blocks = Vec::new();
         let mut list = 0;
         for (n, part) in self.first.iter().enumerate() {
@@ -177,6 +196,7 @@ impl Guide {
                     paragraphs: step.paragraphs.clone(),
                     aside: (step.at.clone(), fonts.regular.shaped(&step.at)?.width * points / POINTS + 3.0),
                     points,
+                    leading: setting.leading,
                     above: 0.23 * points,
                     ruled: false,
                     panel: false,
@@ -186,6 +206,10 @@ impl Guide {
         }
         for part in &self.after {
             section(&mut blocks, part, points, false, &mut list);
+        }
+        for block in &mut blocks {
+            block.leading = setting.leading;
+            block.above *= setting.air;
         }
         Ok(blocks)
     }
@@ -200,6 +224,7 @@ fn heading(level: u16, title: &str, points: f64) -> Block {
         paragraphs: vec![vec![Piece::bold(title)]],
         aside: Default::default(),
         points: if large { points * 1.3 } else { points * 1.08 },
+        leading: 1.0,
         above: if large { 5.0 } else { 3.2 },
         ruled: large,
         panel: false,
@@ -219,6 +244,7 @@ fn section(blocks: &mut Vec<Block>, part: &Part, points: f64, panel: bool, list:
         paragraphs: vec![pieces.to_vec()],
         aside: Default::default(),
         points,
+        leading: 1.0,
         above: 0.12 * points,
         ruled: false,
         panel,
@@ -240,23 +266,22 @@ pub fn guide(paper: Paper, guide: &Guide) -> Result<Made, PressError> {
     let mut missing = Vec::new();
     guide.each(&mut |text| writable(&fonts, text, &mut missing));
     let face = Picture::read(&guide.face.svg)?;
-    let head = Head::new(&fonts, paper, &guide, &face)?;
-    let mut last = None;
-    for points in SIZES {
-        let blocks = guide.blocks(&fonts, points)?;
+    let mut settings = SETTINGS.into_iter().peekable();
+    while let Some(setting) = settings.next() {
+        let head = Head::new(&fonts, paper, &guide, &face, setting)?;
+        let blocks = guide.blocks(&fonts, setting)?;
         let mut flow = Flow::new(&fonts, &blocks);
         let placed = flow.place(&|n| head.column(paper, n, None))?;
         let pages = pages(&placed);
-        if pages > 2 && points > SIZES[SIZES.len() - 1] {
+        if pages > 2 && settings.peek().is_some() {
             continue;
         }
         let placed = balanced(&mut flow, &head, paper, placed)?;
-        let pdf =
+        let made =
             Pages { paper, fonts: &fonts, guide: &guide, named: &named, head: &head, face: &face, blocks: &blocks };
-        last = Some(Made { pdf: pdf.file(&placed, pages)?, pages, points, missing: missing.clone() });
-        break;
+        return Ok(Made { pdf: made.file(&placed, pages)?, pages, points: setting.points, missing });
     }
-    last.ok_or_else(|| PressError::too_long("the guide"))
+    Err(PressError::too_long("the guide"))
 }
 
 fn pages(placed: &[Placed]) -> usize {
@@ -289,6 +314,8 @@ struct Head {
     below: f64,
     /// Left, top, width and height of the face.
     face: [f64; 4],
+    /// Width of its column.
+    beside: f64,
     caption: Vec<Vec<Line>>,
     caption_below: f64,
 }
@@ -299,7 +326,7 @@ const CAPTION: f64 = 8.5;
 const HIGH: f64 = 1.3 / POINTS;
 
 impl Head {
-    fn new(fonts: &Fonts, paper: Paper, guide: &Guide, face: &Picture) -> Result<Head, PressError> {
+    fn new(fonts: &Fonts, paper: Paper, guide: &Guide, face: &Picture, setting: Setting) -> Result<Head, PressError> {
         let [width, _] = paper.mm();
         let whole = width - 2.0 * MARGIN;
         let title = lines(fonts, &[Piece::bold(&guide.title)], whole * POINTS / TITLE)?;
@@ -313,24 +340,24 @@ impl Head {
         let rows = |paragraphs: &[Vec<Line>]| paragraphs.iter().map(Vec::len).sum::<usize>() as f64;
         let below = TOP + title.len() as f64 * TITLE * 1.15 / POINTS + rows(&lead) * LEAD * HIGH + 7.0;
         // The words around the figure stand well inside its frame: no further air is needed.
-        let wide = FACE.min(FACE_HIGH * face.view[2] / face.view[3]);
+        let wide = setting.face.min(FACE_HIGH * face.view[2] / face.view[3]);
         let high = wide * face.view[3] / face.view[2];
-        let caption = set(&guide.face.caption, FACE, CAPTION)?;
-        let face = [width - MARGIN - (FACE + wide) / 2.0, below, wide, high];
+        let caption = set(&guide.face.caption, setting.face, CAPTION)?;
+        let face = [width - MARGIN - (setting.face + wide) / 2.0, below, wide, high];
         let caption_below = below + high + 2.0 + rows(&caption) * CAPTION * HIGH;
-        Ok(Head { title, lead, below, face, caption, caption_below })
+        Ok(Head { title, lead, below, face, beside: setting.face, caption, caption_below })
     }
 
     /// The columns: beside the face and below it on the first page, then two a page. `cut`: a page whose columns end earlier.
     fn column(&self, paper: Paper, n: usize, cut: Option<(usize, f64)>) -> Column {
         let [width, height] = paper.mm();
         let bottom = height - BOTTOM - 4.0;
-        let left = width - 2.0 * MARGIN - FACE - GAP;
+        let left = width - 2.0 * MARGIN - self.beside - GAP;
         match n {
             0 => Column { page: 0, x: MARGIN, top: self.below, bottom, width: left },
             1 => {
-                let (x, top) = (width - MARGIN - FACE, self.caption_below + 5.0);
-                Column { page: 0, x, top, bottom, width: FACE }
+                let (x, top) = (width - MARGIN - self.beside, self.caption_below + 5.0);
+                Column { page: 0, x, top, bottom, width: self.beside }
             }
             _ => {
                 let (page, wide) = (n / 2, (width - 2.0 * MARGIN - GAP) / 2.0);
@@ -487,7 +514,7 @@ impl Pages<'_> {
         let mut figure = TagGroup::new(Tag::Figure(Some(self.guide.face.described.clone())).with_bbox(bounds));
         figure.push(drawn);
         said.nodes.push(Node::Group(figure));
-        let left = self.paper.mm()[0] - MARGIN - FACE;
+        let left = self.paper.mm()[0] - MARGIN - self.head.beside;
         let mut y = y + h + 2.0;
         for paragraph in &self.head.caption {
             let mut group = TagGroup::new(Tag::P);

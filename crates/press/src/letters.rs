@@ -1,7 +1,9 @@
 //! Letters: the two fonts, lines of text shaped once for measuring and drawing, and where lines break.
 
+use std::cell::RefCell;
+
 use krilla::text::{Font, GlyphId, KrillaGlyph};
-use rustybuzz::{Face, UnicodeBuffer};
+use rustybuzz::{Direction, Face, Script, ShapePlan, UnicodeBuffer};
 
 use crate::error::PressError;
 
@@ -11,6 +13,8 @@ const BOLD: &[u8] = include_bytes!("../../../data/fonts/AtkinsonHyperlegibleNext
 /// One font, for shaping and for drawing.
 pub struct Letters {
     face: Face<'static>,
+    /// How text of each kind is shaped: making this takes longer than a line of it.
+    plans: RefCell<Vec<(Direction, Script, ShapePlan)>>,
     /// As it is embedded.
     pub font: Font,
 }
@@ -29,7 +33,7 @@ impl Letters {
     fn new(bytes: &'static [u8]) -> Result<Letters, PressError> {
         let face = Face::from_slice(bytes, 0).ok_or_else(PressError::font)?;
         let font = Font::new(bytes.into(), 0).ok_or_else(PressError::font)?;
-        Ok(Letters { face, font })
+        Ok(Letters { face, plans: RefCell::default(), font })
     }
 
     /// A run of text as glyphs; lengths are in parts of the font's size.
@@ -38,7 +42,13 @@ impl Letters {
         buffer.push_str(text);
         buffer.guess_segment_properties();
         let em = self.face.units_per_em() as f32;
-        let shaped = rustybuzz::shape(&self.face, &[], buffer);
+        let (direction, script) = (buffer.direction(), buffer.script());
+        let mut plans = self.plans.borrow_mut();
+        let known = plans.iter().position(|(d, s, _)| (*d, *s) == (direction, script)).unwrap_or_else(|| {
+            plans.push((direction, script, ShapePlan::new(&self.face, direction, Some(script), None, &[])));
+            plans.len() - 1
+        });
+        let shaped = rustybuzz::shape_with_plan(&self.face, &plans[known].2, buffer);
         let (infos, places) = (shaped.glyph_infos(), shaped.glyph_positions());
         let mut glyphs = Vec::with_capacity(infos.len());
         for (i, (info, place)) in infos.iter().zip(places).enumerate() {

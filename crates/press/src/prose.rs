@@ -1,5 +1,8 @@
 //! Prose in two weights: pieces of bold and regular text as lines.
 
+use std::cell::RefCell;
+use std::collections::BTreeMap;
+
 use crate::error::PressError;
 use crate::letters::{Letters, Run};
 
@@ -9,12 +12,25 @@ pub struct Fonts {
     pub regular: Letters,
     /// Of headings and of what stands out.
     pub bold: Letters,
+    /// Widths of words measured before: a guide is set several times until it fits.
+    widths: RefCell<BTreeMap<(bool, String), f64>>,
 }
 
 impl Fonts {
     /// The fonts compiled in.
     pub fn new() -> Result<Fonts, PressError> {
-        Ok(Fonts { regular: Letters::regular()?, bold: Letters::bold()? })
+        Ok(Fonts { regular: Letters::regular()?, bold: Letters::bold()?, widths: RefCell::default() })
+    }
+
+    /// The width of a word, in parts of the font's size.
+    fn width(&self, bold: bool, word: &str) -> Result<f64, PressError> {
+        let key = (bold, word.to_owned());
+        if let Some(known) = self.widths.borrow().get(&key) {
+            return Ok(*known);
+        }
+        let width = self.of(bold).shaped(word)?.width;
+        self.widths.borrow_mut().insert(key, width);
+        Ok(width)
     }
 
     /// One of them.
@@ -53,12 +69,12 @@ pub fn lines(fonts: &Fonts, pieces: &[Piece], width: f64) -> Result<Vec<Line>, P
     let mut words: Vec<(bool, String, f64)> = Vec::new();
     for piece in pieces {
         for word in piece.text.split([' ', '\n', '\t']).filter(|w| !w.is_empty()) {
-            for part in fitting(fonts.of(piece.bold), word, width)? {
+            for part in fitting(fonts, piece.bold, word, width)? {
                 words.push((piece.bold, part.0, part.1));
             }
         }
     }
-    let space = fonts.regular.shaped(" ")?.width;
+    let space = fonts.width(false, " ")?;
     let mut lines: Vec<Vec<(bool, String)>> = Vec::new();
     let mut long = 0.0;
     for (bold, word, wide) in words {
@@ -96,8 +112,9 @@ pub fn lines(fonts: &Fonts, pieces: &[Piece], width: f64) -> Result<Vec<Line>, P
 }
 
 /// A word, or its parts where it is wider than a line, with their widths.
-fn fitting(letters: &Letters, word: &str, width: f64) -> Result<Vec<(String, f64)>, PressError> {
-    let whole = letters.shaped(word)?.width;
+fn fitting(fonts: &Fonts, bold: bool, word: &str, width: f64) -> Result<Vec<(String, f64)>, PressError> {
+    let whole = fonts.width(bold, word)?;
+    let letters = fonts.of(bold);
     if whole <= width {
         return Ok(vec![(word.to_owned(), whole)]);
     }

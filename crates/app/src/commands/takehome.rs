@@ -14,7 +14,7 @@ use press::Paper;
 use serde::Serialize;
 use vocab::{Date, Finding};
 
-use super::{atlas, beside, clearance, day, json, path};
+use super::{atlas, beside, day, json, path};
 use crate::catalogue::{Catalogue, Language, atlas_in, fill, listed, sentence_case, text};
 use crate::desk::editor::runnable::{Refused, Runnable};
 use crate::desk::keep::date_in_words;
@@ -60,15 +60,17 @@ struct Sessions {
 pub fn run(args: &ArgMatches) -> Result<Outcome, Vec<Finding>> {
     let (english, today, file) = (atlas(args)?, day(args)?, path(args, "routine")?);
     let language = args.get_one::<Language>("language").copied().unwrap_or_default();
-    let atlas = &*atlas_in(language, &english);
-    let routine = RoutineFile::parse(&file.display().to_string(), &files::read(file)?, atlas)?;
+    let atlas = &english;
+    let mut routine = RoutineFile::parse(&file.display().to_string(), &files::read(file)?, atlas)?;
     let name = name(args, file)?;
     let when = when(args)?;
     let answers = answers(args, atlas, file, &routine)?;
     let clearance = match &answers {
         Some(answers) => Clearance::new(atlas, answers, today),
-        None => clearance(atlas, file, routine.audience, None, today)?,
+        None => Clearance::audience(atlas),
     };
+    // Whoever's answers are given is one of many no longer.
+    routine.audience &= answers.is_none();
     let runnable = match Runnable::from_file(atlas, &routine, &clearance) {
         Ok(runnable) => runnable,
         Err(why) => return refused(file, atlas, &clearance, why),
@@ -80,8 +82,9 @@ pub fn run(args: &ArgMatches) -> Result<Outcome, Vec<Finding>> {
     };
     let code = takehome::code_of(atlas, &name, &routine);
     let each_time = takehome::each_time(atlas, answers.as_ref(), today);
+    let worded = atlas_in(language, atlas);
     let given = Given {
-        atlas,
+        atlas: &worded,
         name: &name,
         file: &routine,
         runnable: &runnable,
@@ -124,6 +127,9 @@ pub fn run(args: &ArgMatches) -> Result<Outcome, Vec<Finding>> {
             })
         }
     };
+    if let Some(out) = args.get_one::<PathBuf>("drawing") {
+        files::write(out, &takehome::guide::drawing(&given), file)?;
+    }
     let written = write_all(args, file, &made)?;
     let told = Written {
         name: name.clone(),
@@ -133,7 +139,8 @@ pub fn run(args: &ArgMatches) -> Result<Outcome, Vec<Finding>> {
         until: given.until.map(|day| day.to_string()),
         steps: runnable.steps().len(),
         seconds: given.draft().total_s,
-        left_out: given.left_out(),
+        // What is said here is said in the program's own language.
+        left_out: Given { atlas, ..given }.left_out(),
         files: written,
         sessions,
         warnings,

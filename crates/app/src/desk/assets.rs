@@ -29,6 +29,7 @@ pub fn named(name: &str) -> Option<Asset> {
         "player.css" => ("text/css; charset=utf-8", include_bytes!("../../assets/player.css")),
         "session.js" => ("text/javascript; charset=utf-8", include_bytes!("../../assets/session.js")),
         "session.css" => ("text/css; charset=utf-8", include_bytes!("../../assets/session.css")),
+        "home-desk.css" => ("text/css; charset=utf-8", include_bytes!("../../assets/home-desk.css")),
         "product.css" => ("text/css; charset=utf-8", include_bytes!("../../assets/product.css")),
         "practice.css" => ("text/css; charset=utf-8", include_bytes!("../../assets/practice.css")),
         "practice.js" => ("text/javascript; charset=utf-8", include_bytes!("../../assets/practice.js")),

@@ -74,12 +74,12 @@ fn rail(here: Here) -> Markup {
 fn extras(here: Here) -> (&'static [&'static str], &'static [&'static str]) {
     match here {
         Here::Start | Here::Elsewhere => (&[], &[]),
-        Here::Due => (&[], &["desk.js"]),
-        Here::Clients => (&["visit.css"], &["desk.js"]),
+        Here::Due => (&["home-desk.css"], &["desk.js"]),
+        Here::Clients => (&["visit.css", "home-desk.css"], &["desk.js"]),
         Here::Visit => (&["measure-page.css", "visit.css"], &["desk.js", "face-map.js", "visit.js"]),
         Here::Live => (&["live.css"], &["desk.js", "live.js", "live-page.js"]),
         Here::Product => (&["product.css"], &["desk.js"]),
-        Here::Routines => (&["editor.css"], &["desk.js", "editor.js"]),
+        Here::Routines => (&["editor.css", "home-desk.css"], &["desk.js", "editor.js"]),
         Here::Session => (&["session.css"], &["desk.js"]),
         Here::Practice => (&["practice.css"], &["desk.js", "practice.js"]),
         Here::Map => (&[], &["face-map.js"]),

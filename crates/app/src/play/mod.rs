@@ -201,6 +201,8 @@ fn step_data(play: &Play<'_>, i: usize, step: &Step) -> Value {
         },
         // What exists once has no side to be named.
         "side": if said.side.is_empty() { "" } else { play.view.side(step.side) },
+        "target": step.target_id(play.atlas),
+        "mark": said.mark,
         "tool": said.tool,
         "says": said.says,
         "find": said.find,

@@ -2,6 +2,7 @@
 
 use plan::atlas::{Atlas, Urgency};
 use plan::draft::Draft;
+use plan::reading::HANDS;
 use plan::routine::Step;
 use press::Paper;
 use press::guide::{Face, Guide, Made, Movement, Part, Piece};
@@ -22,6 +23,11 @@ use crate::{drawing, tell};
 /// What kept it from being made, for a log; nothing that a person gives leads there.
 pub fn guide(given: &Given<'_>, paper: Paper) -> Result<Made, String> {
     in_language(given.language, || press::guide::guide(paper, &words(given)).map_err(|e| e.to_string()))
+}
+
+/// The drawing of the guide, as SVG.
+pub fn drawing(given: &Given<'_>) -> String {
+    in_language(given.language, || face(given, &given.draft()).svg)
 }
 
 /// Every word of it.
@@ -141,7 +147,10 @@ fn step(given: &Given<'_>, row: &Row<'_>, told: &mut Told) -> press::guide::Step
         how.push(row.side.clone());
     }
     how.push(row.pressure.to_owned());
-    how.push(said.tool.to_owned());
+    // With hands alone there is nothing to tell apart.
+    if given.runnable.steps().iter().any(|s| given.atlas.tool(s.tool).id != HANDS) {
+        how.push(said.tool.to_owned());
+    }
     match said.laps {
         Some(1) => how.push(text("step.one_lap").to_owned()),
         Some(laps) => how.push(fill("step.laps", &[("laps", &laps)])),

@@ -96,7 +96,7 @@ fn place(atlas: &Atlas, step: &Step) -> String {
 const AHEAD: i64 = 366;
 
 /// An answer that holds for so many days or fewer is asked again before each session, by the take-home itself.
-const SOON_DAYS: u32 = 7;
+const SOON_DAYS: u32 = 14;
 
 /// The conditions that a take-home asks about before each session, of whoever holds it: those whose answers change within days. What
 /// applies already is not asked: the steps are made for it.

@@ -115,7 +115,7 @@ fn ready(given: &Given<'_>, draft: &Draft) -> Markup {
         @if let Some(until) = given.until {
             p { (fill("home.after_day", &[("day", &crate::desk::keep::date_in_words(until))])) }
         }
-        details {
+        details data-home="questions" {
             summary { (text("home.each_time")) }
             p { (text("home.each_time_lead")) }
             ul { @for question in given.questions() { li { (question) } } }

@@ -204,7 +204,7 @@ fn asked(chosen: &Chosen, a: &Asked, face: bool, said: Option<&str>) -> Markup {
                 }
             }
             (wrong(said))
-            form method="post" action={ "/routines/" (chosen.kept.id) "/takehome" } {
+            form.home-form method="post" action={ "/routines/" (chosen.kept.id) "/takehome" } {
                 (token())
                 input type="hidden" name="version" value=(chosen.version.number);
                 input type="hidden" name="code" value=(a.code);
@@ -218,8 +218,7 @@ fn asked(chosen: &Chosen, a: &Asked, face: bool, said: Option<&str>) -> Markup {
                 }
                 (choice("language", text("takehomes.language"), &languages, a.language.tag()))
                 @if face {
-                    (choice("map", text("takehomes.map"), &yes_no, yes(a.map)))
-                    p.hint { (text("takehomes.map_hint")) }
+                    div { (choice("map", text("takehomes.map"), &yes_no, yes(a.map))) p.hint { (text("takehomes.map_hint")) } }
                 } @else if chosen.client().is_some() { p.hint { (text("takehomes.no_map")) } }
                 (choice("paper", text("takehomes.paper"), &[("a4", text("takehomes.a4")), ("letter", text("takehomes.letter"))], a.paper.name()))
                 (a.schedule.fields())

@@ -124,7 +124,7 @@ fn asked(at: &At, wrong: Option<&str>, typed: &str) -> Markup {
             h1 { (at.title()) }
             p.lead { (text(lead)) }
             (fields::wrong(wrong))
-            form method="post" action=(at.address()) enctype="multipart/form-data" {
+            form.home-form method="post" action=(at.address()) enctype="multipart/form-data" {
                 (token())
                 div.field {
                     label for="note" { (text("homenotes.files")) }

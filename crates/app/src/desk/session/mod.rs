@@ -131,6 +131,21 @@ pub fn section(r: &Reader<'_>, atlas: &Atlas, client: ClientId) -> Result<Markup
     })
 }
 
+/// Of a routine, for whom it is about to be run: the sessions that were not ended, to be gone on with or closed.
+///
+/// # Errors
+/// Of the store.
+fn unfinished(r: &Reader<'_>, routine: RoutineId, client: Option<ClientId>) -> Result<Markup, Error> {
+    let mut open = Vec::new();
+    for session in r.sessions(client)? {
+        let Some(log) = Log::read(&session.log).filter(|log| log.ended().is_none()) else { continue };
+        if r.version(session.version)?.routine == routine {
+            open.push((session, log));
+        }
+    }
+    Ok(html! { @for (session, log) in open.iter().rev().take(3) { (under_way(session, routine, log)) } })
+}
+
 /// One session in words: what was felt, how it ended where that matters, before and after.
 fn one(atlas: &Atlas, session: &Session) -> Markup {
     let ended = serde_json::from_str::<serde_json::Value>(session.log.as_str()).ok();

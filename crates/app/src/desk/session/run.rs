@@ -100,12 +100,28 @@ fn shown(desk: &Desk, cabinet: &Cabinet, id: RoutineId, session: SessionId, toda
         div #session data-at=(at) data-session=(session) data-restore=(log.restore())
             data-unsent=(text("session.unsent")) data-refused=(text("session.refused_part")) data-locked=(text("session.locked")) {
             (play::stage(&play))
+            (live())
             p.session-told data-session-told hidden role="status" {}
             (locked())
         }
         noscript { div.short { p.gently { (text("session.needs_script")) } p { a href={ "/routines/" (id) "/ready" } { (text("session.to_ready")) } } } }
     };
-    Ok(ok(full(&chosen.kept.name, &["engine.js", "player.js", "session.js"], main)))
+    Ok(ok(full(&chosen.kept.name, &["engine.js", "player.js", "live.js", "session.js"], main)))
+}
+
+/// The camera's picture in place of the drawing, where there is a camera; its script puts it there (`Live`). Nothing of it is kept.
+fn live() -> Markup {
+    html! {
+        template data-session-live data-frame="/live/frame" data-end="/live/end" data-on=(text("session.live_on"))
+            data-off=(text("session.live_off")) data-wait=(text("live.wait")) data-denied=(text("live.denied"))
+            data-none=(text("live.none")) data-gone=(text("live.gone")) data-left=(text("live.left")) {
+            div.play-live {
+                video autoplay muted playsinline {}
+                svg focusable="false" {}
+                p.play-live-says {}
+            }
+        }
+    }
 }
 
 /// Lies over everything once the practice is locked: nothing of a client is to be seen then, and nothing is lost.

@@ -14,7 +14,7 @@ use vocab::Date;
 
 use super::log::Log;
 use super::scale::{BEFORE, Scale};
-use super::{Chosen, address, no_clock};
+use super::{Chosen, address, no_clock, unfinished};
 use crate::catalogue::{fill, seconds, text};
 use crate::desk::clients::{form, said};
 use crate::desk::editor::ready;
@@ -102,9 +102,13 @@ pub async fn show(State(desk): State<Arc<Desk>>, Path(id): Path<i64>, request: R
     answer(desk, move |desk, cabinet| {
         let atlas = desk.atlas();
         let (number, client) = asked(query.as_bytes());
-        let chosen = cabinet.read(|r| Chosen::read(r, &atlas, id, number, client, today))?;
+        let (chosen, open) = cabinet.read(|r| {
+            let chosen = Chosen::read(r, &atlas, id, number, client, today)?;
+            let open = unfinished(r, id, chosen.person.as_ref().map(|p| p.client.id))?;
+            Ok((chosen, open))
+        })?;
         let form = Form::empty(chosen.person.is_some());
-        Ok(ok(page(&atlas, &chosen, &form, &[])))
+        Ok(ok(page(&atlas, &chosen, &form, &[], &open)))
     })
     .await
 }
@@ -155,7 +159,7 @@ fn begun(desk: &Desk, cabinet: &Cabinet, id: RoutineId, sent: &[u8], today: Date
     })?;
     Ok(match done {
         Ok(session) => to(&address(id, session)),
-        Err((chosen, wrong)) => keep::again(page(&atlas, &chosen, &form, &wrong)),
+        Err((chosen, wrong)) => keep::again(page(&atlas, &chosen, &form, &wrong, &html! {})),
     })
 }
 
@@ -177,11 +181,11 @@ fn wrong(form: &Form, bound: bool) -> Vec<String> {
     wrong
 }
 
-fn page(atlas: &Atlas, chosen: &Chosen, form: &Form, wrong: &[String]) -> Markup {
+fn page(atlas: &Atlas, chosen: &Chosen, form: &Form, wrong: &[String], open: &Markup) -> Markup {
     let main = match (&chosen.version, &chosen.made) {
         (Some(version), Some(Ok(made))) => {
             let draft = made.timed(atlas);
-            asking(atlas, chosen, version.number, made.left_out().len(), &draft, form, wrong)
+            asking(atlas, chosen, version.number, made.left_out().len(), &draft, form, wrong, open)
         }
         _ => ready::refused(atlas, &chosen.kept, &chosen.whose, chosen.made.as_ref().and_then(|m| m.as_ref().err())),
     };
@@ -196,6 +200,7 @@ fn asking(
     draft: &Draft,
     form: &Form,
     wrong: &[String],
+    open: &Markup,
 ) -> Markup {
     let bound = chosen.person.is_some();
     let views: Vec<(&str, &str)> = whom(bound).iter().map(|(word, label, _)| (*word, text(label))).collect();
@@ -211,6 +216,7 @@ fn asking(
                 " " (fill("editor.ready_sum", &[("n", &draft.steps.len()), ("s", &seconds(draft.total_s))]))
             }
             @if !wrong.is_empty() { div.missing role="alert" { ul { @for line in wrong { li { (line) } } } } }
+            (open)
             (routine::notices(atlas, draft))
             @if out > 0 { p.gently { (fill("session.left_out", &[("n", &out)])) } }
             form method="post" action={ "/routines/" (chosen.kept.id) "/session" } {
