@@ -255,6 +255,7 @@ fn take_homes_of_many_routines_are_german_throughout() {
         let tools = (0..atlas.tools.len()).map(ToolIx).collect();
         let file = RoutineFile { minutes: 30, tools, audience, answers: None, steps };
         let Ok(runnable) = Runnable::from_file(&atlas, &file, &clearance) else { continue };
+        let each_time = crate::takehome::each_time(&german, None, day);
         let given = Given {
             atlas: &german,
             name: "Abends",
@@ -262,7 +263,7 @@ fn take_homes_of_many_routines_are_german_throughout() {
             runnable: &runnable,
             clearance: &clearance,
             until: day.plus(30).filter(|_| !audience),
-            each_time: &takehome::each_time(&atlas, None, day),
+            each_time: &each_time,
             face: None,
             language: Language::German,
             code: "k7p2w9x4ab",
