@@ -255,7 +255,7 @@ fn take_homes_of_many_routines_are_german_throughout() {
         let tools = (0..atlas.tools.len()).map(ToolIx).collect();
         let file = RoutineFile { minutes: 30, tools, audience, answers: None, steps };
         let Ok(runnable) = Runnable::from_file(&atlas, &file, &clearance) else { continue };
-        let each_time = crate::takehome::each_time(&german, None, day);
+        let each_time = takehome::each_time(&german, None, day);
         let given = Given {
             atlas: &german,
             name: "Abends",
