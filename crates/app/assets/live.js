@@ -99,6 +99,10 @@
     let running = true;
     let paused = false;
     let seenAt = performance.now();
+    // How long the program and the page usually take, ms: the next frame is made just before it can be sent, so that none grows old.
+    let sent = 0;
+    let asks = 0;
+    let makes = 0;
 
     const live = {
       /** Closes the camera. */
@@ -115,14 +119,15 @@
         paused = on;
         if (on) overlay.replaceChildren();
       },
-      /** Drawn frames a second over the last seconds, and the latencies: the middle and what 19 of 20 are below, ms. */
+      /** Drawn frames a second over the last seconds; the latencies, the middle and what 19 of 20 are below, ms; how long the page takes to
+          make a frame ready and the program to answer, ms. */
       stats() {
         const since = performance.now() - 4000;
         const last = drawnAt.filter((t) => t > since);
         const span = last.length > 1 ? last[last.length - 1] - last[0] : 0;
         return {
           frames: last.length, fps: span ? ((last.length - 1) * 1000) / span : 0,
-          latency: quantile(latencies, 0.5), worst: quantile(latencies, 0.95),
+          latency: quantile(latencies, 0.5), worst: quantile(latencies, 0.95), make: makes, ask: asks,
         };
       },
     };
@@ -166,10 +171,6 @@
     let asking = false;
     let failed = 0;
     let begun = -Infinity;
-    // How long the program and the page usually take, ms: the next frame is made just before it can be sent, so that none grows old.
-    let sent = 0;
-    let asks = 0;
-    let makes = 0;
     const usual = (before, now) => (before ? before * 0.8 + now * 0.2 : now);
     async function send() {
       if (asking || !ready || !running) return;

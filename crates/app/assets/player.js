@@ -173,7 +173,11 @@ var Player = (() => {
         what.dataset.key = key;
         const where = document.createElement("span");
         where.className = "play-where";
-        where.textContent = named(i);
+        // The side is what must not be mistaken from two metres.
+        const [before, after = ""] = step.side ? words.place_side.replace("{place}", step.place).split("{side}") : [step.place];
+        const side = document.createElement("strong");
+        side.textContent = step.side;
+        where.append(before, ...(step.side ? [side, after] : []));
         what.replaceChildren(step.does, " ", where);
       }
       put("how", fill(words.how, { pressure: pressureOf(state, i), tool: step.tool }));
@@ -285,6 +289,7 @@ var Player = (() => {
     let covered = null;
     let lastTap = 0;
     let ended = false;
+    let ticking = 0;
 
     // The engine changes its state in place: what it was before.
     const snap = () => ({ at: state.at, phase: state.phase, step: shown.indexOf(state), status: [...state.status], pains: [...state.pains] });
@@ -600,7 +605,7 @@ var Player = (() => {
       shown.show(state);
       show("ready");
     }
-    const ticking = setInterval(tick, 100);
+    if (!ended) ticking = setInterval(tick, 100);
 
     return {
       state: () => state,

@@ -40,6 +40,7 @@ pub fn page(album: &Album, routine: Option<u64>, mirrored: bool, note: &Note<'_>
             section.one-of-all aria-labelledby="drawn-title" {
                 h2 #drawn-title { (text("mappage.drawn_title")) }
                 p { a.button href={ "/map/drawn" (query(routine)) } { (text("mappage.drawn")) } }
+                @if super::visitor::me().is_some_and(|m| m.inside) { p { a href="/live" { (text("live.link")) } } }
             }
         }
     };
