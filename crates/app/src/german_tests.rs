@@ -49,7 +49,7 @@ fn drafts(atlas: &Atlas, every: usize) -> Vec<(bool, Clearance, plan::draft::Dra
         for concern in (0..atlas.concerns.len()).map(ConcernIx) {
             for (minutes, tools, both) in [(6, &all[..1], true), (15, &all[..], false)] {
                 number += 1;
-                if number % every != 1 {
+                if number % every != 1 % every {
                     continue;
                 }
                 let mut request = Request::plain(minutes, vec![Asked { concern, priority: 3 }], all[0]);
@@ -181,9 +181,9 @@ fn data_texts(value: &serde_json::Value, told: bool, texts: &mut Vec<String>) {
         serde_json::Value::Array(all) => all.iter().for_each(|v| data_texts(v, told, texts)),
         serde_json::Value::Object(all) => {
             for (key, v) in all {
-                // The letters are keys, what they do is a word of the script; the score speaks to the engine.
-                let told =
-                    (told || matches!(key.as_str(), "words" | "steps")) && !matches!(key.as_str(), "letters" | "score");
+                // The letters are keys, what they do is a word of the script; the score speaks to the engine; a target is an id.
+                let told = (told || matches!(key.as_str(), "words" | "steps"))
+                    && !matches!(key.as_str(), "letters" | "score" | "target");
                 if key != "score" {
                     data_texts(v, told, texts);
                 }
