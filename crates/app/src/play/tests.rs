@@ -5,6 +5,7 @@ use plan::screening::Clearance;
 use plan::session::Score;
 
 use super::panes::LETTERS;
+use crate::catalogue::{Language, in_language};
 use super::*;
 
 fn routine() -> (Atlas, Draft) {
@@ -47,9 +48,12 @@ fn block(page: &str) -> Value {
 
 #[test]
 fn each_letter_does_one_thing() {
-    let letters: BTreeSet<&str> = LETTERS.iter().map(|(_, letter, _)| text(letter)).collect();
-    assert_eq!(letters.len(), LETTERS.len(), "two of {LETTERS:?} share a letter");
-    assert!(letters.iter().all(|l| l.chars().count() == 1 && l.to_lowercase() == **l), "{letters:?}");
+    for language in [Language::English, Language::German] {
+        let letters: BTreeSet<&str> =
+            in_language(language, || LETTERS.iter().map(|(_, letter, _)| text(letter)).collect());
+        assert_eq!(letters.len(), LETTERS.len(), "two share a letter: {letters:?}");
+        assert!(letters.iter().all(|l| l.chars().count() == 1 && l.to_lowercase() == **l), "{letters:?}");
+    }
 }
 
 #[test]
