@@ -59,7 +59,7 @@ impl Drawn {
 pub fn carried(atlas: &Atlas, asked: &Asked<'_>) -> bool {
     let target = asked.target;
     let there = drawing::places().see(&target.id, asked.side);
-    if !there.is_some_and(|seen| seen.view == face::View::Face) {
+    if there.is_none_or(|seen| seen.view != face::View::Face) {
         return false;
     }
     match target.kind {
