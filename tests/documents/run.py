@@ -173,7 +173,7 @@ def command_line(line):
     words = [folder_of_photographs(word) if word.endswith("/") else word for word in words]
     with tempfile.TemporaryDirectory() as folder:
         for i, word in enumerate(words[:-1]):
-            if word in ("--svg", "--toml", "--instance", "--overlay", "--print"):
+            if word in ("--svg", "--toml", "--instance", "--overlay", "--print", "--out"):
                 words[i + 1] = str(pathlib.Path(folder) / words[i + 1])
         cut = words.index(">") if ">" in words else len(words)
         done = tragion(*words[1:cut])

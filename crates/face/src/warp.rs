@@ -4,7 +4,10 @@
 //! with a little smoothing, so that lines stay smooth where the network's places are not. Outside of the face it goes over
 //! into the plain similarity that fits the face best: neck, shoulders and chest follow the head's size and turn, and no more.
 
-use nalgebra::{DMatrix, DVector};
+use std::sync::OnceLock;
+
+use nalgebra::linalg::LU;
+use nalgebra::{DMatrix, DVector, Dyn};
 
 use crate::{Spot, canonical};
 
@@ -78,13 +81,18 @@ fn plate(distance: f64) -> f64 {
     if distance < 1e-9 { 0.0 } else { distance * distance * distance.ln() }
 }
 
-impl Spline {
-    fn through(pairs: &[(Spot, Spot)]) -> Option<Spline> {
-        let n = pairs.len();
+/// The equations of a spline through these places of the drawing, wherever they are to go.
+struct Factors {
+    knots: Vec<Spot>,
+    lu: LU<f64, Dyn, Dyn>,
+}
+
+impl Factors {
+    fn of(knots: &[Spot]) -> Factors {
+        let n = knots.len();
         let mut left = DMatrix::<f64>::zeros(n + 3, n + 3);
-        let mut right = DMatrix::<f64>::zeros(n + 3, 2);
-        for (i, (from, to)) in pairs.iter().enumerate() {
-            for (j, (other, _)) in pairs.iter().enumerate() {
+        for (i, from) in knots.iter().enumerate() {
+            for (j, other) in knots.iter().enumerate() {
                 left[(i, j)] = plate(from.to(*other));
             }
             left[(i, i)] += SMOOTHING;
@@ -92,14 +100,28 @@ impl Spline {
                 left[(i, n + k)] = v;
                 left[(n + k, i)] = v;
             }
+        }
+        Factors { knots: knots.to_vec(), lu: left.lu() }
+    }
+}
+
+impl Spline {
+    fn through(pairs: &[(Spot, Spot)]) -> Option<Spline> {
+        let n = pairs.len();
+        let mut right = DMatrix::<f64>::zeros(n + 3, 2);
+        for (i, (_, to)) in pairs.iter().enumerate() {
             right[(i, 0)] = to.x;
             right[(i, 1)] = to.y;
         }
-        let solved = left.lu().solve(&right)?;
+        let knots: Vec<Spot> = pairs.iter().map(|p| p.0).collect();
+        // The same places of the drawing again and again, frame after frame of a camera: what is dear is done once for them.
+        static FIRST: OnceLock<Factors> = OnceLock::new();
+        let first = FIRST.get_or_init(|| Factors::of(&knots));
+        let solved = if first.knots == knots { first.lu.solve(&right) } else { Factors::of(&knots).lu.solve(&right) }?;
         let spot = |i: usize| Spot::new(solved[(i, 0)], solved[(i, 1)]);
         let finite = solved.iter().all(|v| v.is_finite());
         finite.then(|| Spline {
-            knots: pairs.iter().map(|p| p.0).collect(),
+            knots,
             bend: (0..n).map(spot).collect(),
             plain: [spot(n), spot(n + 1), spot(n + 2)],
             similar: similarity(pairs),

@@ -318,5 +318,5 @@ fn a_place_names_table_row_and_key() {
     let place = TextPlace { table: "point", row: "ST6".to_owned(), key: "caution", number: 0 };
     let found = Wording::german().pairs().find(|(p, ..)| **p == place).expect("the caution of ST6");
     assert_eq!(found.1, "Teeth apart while you work; stop if the jaw joint hurts.");
-    assert!(found.2.contains("Zähne auseinander"));
+    assert!(found.2.contains("Zähne bleiben auseinander"));
 }

@@ -135,7 +135,7 @@ struct Setting {
     face: f64,
 }
 
-/// What is tried: the first with which two pages hold everything; never smaller than 8.5 points.
+/// What is tried: the first with which two pages hold everything, or as few as the last needs; never smaller than 8.5 points.
 const SETTINGS: [Setting; 5] = [
     Setting { points: 10.0, leading: 1.3, air: 1.0, face: 100.0 },
     Setting { points: 9.5, leading: 1.3, air: 1.0, face: 100.0 },
@@ -266,17 +266,20 @@ pub fn guide(paper: Paper, guide: &Guide) -> Result<Made, PressError> {
     let mut missing = Vec::new();
     guide.each(&mut |text| writable(&fonts, text, &mut missing));
     let face = Picture::read(&guide.face.svg)?;
-    let mut settings = SETTINGS.into_iter().peekable();
-    while let Some(setting) = settings.next() {
+    let set = |setting: Setting| -> Result<(Head, Vec<Block>, usize), PressError> {
         let head = Head::new(&fonts, paper, &guide, &face, setting)?;
         let blocks = guide.blocks(&fonts, setting)?;
-        let mut flow = Flow::new(&fonts, &blocks);
-        let placed = flow.place(&|n| head.column(paper, n, None))?;
-        let pages = pages(&placed);
-        if pages > 2 && settings.peek().is_some() {
+        let pages = pages(&Flow::new(&fonts, &blocks).place(&|n| head.column(paper, n, None))?);
+        Ok((head, blocks, pages))
+    };
+    // Where no setting does with two pages, as many as the closest needs.
+    let most = set(SETTINGS[SETTINGS.len() - 1])?.2.max(2);
+    for setting in SETTINGS {
+        let (head, blocks, pages) = set(setting)?;
+        if pages > most {
             continue;
         }
-        let placed = balanced(&mut flow, &head, paper, placed)?;
+        let placed = balanced(&mut Flow::new(&fonts, &blocks), &head, paper)?;
         let made =
             Pages { paper, fonts: &fonts, guide: &guide, named: &named, head: &head, face: &face, blocks: &blocks };
         return Ok(Made { pdf: made.file(&placed, pages)?, pages, points: setting.points, missing });
@@ -288,8 +291,9 @@ fn pages(placed: &[Placed]) -> usize {
     placed.iter().map(|p| p.column.page + 1).max().unwrap_or(1)
 }
 
-/// The same on as many pages, with the columns of the last about equally full.
-fn balanced(flow: &mut Flow<'_>, head: &Head, paper: Paper, placed: Vec<Placed>) -> Result<Vec<Placed>, PressError> {
+/// Every block at its place, with the columns of the last page about equally full.
+fn balanced(flow: &mut Flow<'_>, head: &Head, paper: Paper) -> Result<Vec<Placed>, PressError> {
+    let placed = flow.place(&|n| head.column(paper, n, None))?;
     let all = pages(&placed);
     if all < 2 {
         return Ok(placed);
@@ -656,4 +660,78 @@ impl Pages<'_> {
 
 fn tag(level: u16, title: &str) -> TagKind {
     Tag::Hn(NonZeroU16::new(level).unwrap_or(NonZeroU16::MIN), Some(title.to_owned())).into()
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+
+    const FACE: &str = "<svg xmlns=\"http://www.w3.org/2000/svg\" viewBox=\"0 0 300 400\"><circle cx=\"150\" cy=\"200\" r=\"90\" \
+                        fill=\"none\" stroke=\"#000000\" stroke-width=\"2\"/><text x=\"150\" y=\"200\" font-size=\"20\">1</text></svg>";
+
+    fn some(steps: usize) -> Guide {
+        let say = |text: &str| vec![Piece::bold("Find it:"), Piece::plain(text)];
+        let step = |n: usize| Step {
+            label: format!("{n}"),
+            mark: FACE.replace("300 400", "400 400"),
+            at: format!("from {n}:00"),
+            paragraphs: vec![vec![Piece::bold("Hold"), Piece::plain(format!("place {n}"))], say(&"word ".repeat(30))],
+        };
+        let part = |title: &str| Part {
+            title: title.to_owned(),
+            paragraphs: vec![say("mind this")],
+            items: vec![say("one"), say("two")],
+        };
+        Guide {
+            language: "en".to_owned(),
+            title: "A routine".to_owned(),
+            lead: vec!["Made today.".to_owned()],
+            first: vec![part("First"), part("Before")],
+            face: Face {
+                svg: FACE.to_owned(),
+                described: "A face with one mark.".to_owned(),
+                caption: vec!["A face.".to_owned()],
+            },
+            steps: "Steps".to_owned(),
+            movements: vec![Movement { title: "Work".to_owned(), steps: (1..=steps).map(step).collect() }],
+            after: vec![part("After")],
+            page: "Page {n} of {all}".to_owned(),
+            goes_on: "Goes on: page {n}".to_owned(),
+        }
+    }
+
+    #[test]
+    fn two_pages_as_long_as_they_do_and_never_smaller_than_they_may_be() {
+        let mut before = (0, f64::MAX);
+        for steps in [1, 12, 24, 30, 36, 42, 60, 200] {
+            for paper in Paper::ALL {
+                let made = guide(paper, &some(steps)).expect("a guide");
+                assert!(made.points >= 8.5 && made.pages >= 1, "{steps} steps: {} points", made.points);
+                assert!(made.pages <= 2 || steps > 30, "{steps} steps on {} pages", made.pages);
+                if paper == Paper::A4 {
+                    // More steps never make larger letters on as many pages.
+                    assert!(made.pages > before.0 || made.points <= before.1, "{steps} steps");
+                    before = (made.pages, made.points);
+                }
+            }
+        }
+        assert!(before.0 > 3, "two hundred steps on {} pages", before.0);
+    }
+
+    #[test]
+    fn what_cannot_be_drawn_or_read_is_refused_and_letters_that_are_not_there_are_told() {
+        let refused = |change: fn(&mut Guide)| {
+            let mut given = some(2);
+            change(&mut given);
+            guide(Paper::A4, &given)
+                .map_or_else(|e| e.to_string(), |made| format!("{} pages, {:?}", made.pages, made.missing))
+        };
+        assert!(refused(|g| g.face.described.clear()).contains("MissingAltText"), "a figure without words");
+        assert!(
+            refused(|g| g.face.svg = FACE.replace("circle", "ellipse")).contains("<ellipse>"),
+            "an unknown element"
+        );
+        assert!(refused(|g| g.movements[0].steps[1].mark = "<svg".to_owned()).contains("a drawing"), "no SVG");
+        assert_eq!(refused(|g| g.title = "漢 and 漢".to_owned()), "1 pages, ['漢']");
+    }
 }

@@ -191,13 +191,13 @@ impl<'a> Sheet<'a> {
 /// How a shape of a drawing is filled.
 fn filled(tint: &Tint) -> Fill {
     let plain = |paint: Paint| Fill { paint, opacity: part(tint.opacity), rule: FillRule::NonZero };
-    let Some(([x, y], r, stops)) = &tint.fading else { return plain(paint(tint.rgb)) };
+    let Some(fading) = &tint.fading else { return plain(paint(tint.rgb)) };
     let stop = |(offset, opacity): &(f64, f64)| Stop {
         offset: part(*offset),
         color: rgb::Color::new(tint.rgb[0], tint.rgb[1], tint.rgb[2]).into(),
         opacity: part(*opacity),
     };
-    let (x, y) = (*x as f32, *y as f32);
+    let [x, y] = fading.middle.map(|v| v as f32);
     plain(
         RadialGradient {
             fx: x,
@@ -205,10 +205,10 @@ fn filled(tint: &Tint) -> Fill {
             fr: 0.0,
             cx: x,
             cy: y,
-            cr: *r as f32,
+            cr: fading.radius as f32,
             transform: Transform::identity(),
             spread_method: SpreadMethod::Pad,
-            stops: stops.iter().map(stop).collect(),
+            stops: fading.stops.iter().map(stop).collect(),
             anti_alias: true,
         }
         .into(),

@@ -51,8 +51,19 @@ pub struct Tint {
     pub rgb: [u8; 3],
     /// From 0 (not seen) to 1.
     pub opacity: f64,
-    /// Thinner outward: middle, radius, and opacities from the middle (0) to the radius (1).
-    pub fading: Option<([f64; 2], f64, Vec<(f64, f64)>)>,
+    /// Thinner outward.
+    pub fading: Option<Fading>,
+}
+
+/// How a tint grows thinner from the middle of a disc to its rim.
+#[derive(Clone, Debug, PartialEq)]
+pub struct Fading {
+    /// The middle.
+    pub middle: [f64; 2],
+    /// The radius.
+    pub radius: f64,
+    /// How far out, from 0 to 1, and how opaque there.
+    pub stops: Vec<(f64, f64)>,
 }
 
 /// A line's look.
@@ -116,7 +127,7 @@ type Fades = Vec<(String, Vec<(f64, f64)>)>;
 
 fn fades(document: &Document<'_>) -> Result<Fades, PressError> {
     let mut all = Vec::new();
-    for node in document.descendants().filter(|n| n.has_tag_name("radialGradient") || name(n) == "radialGradient") {
+    for node in document.descendants().filter(|n| name(n) == "radialGradient") {
         only(&node, &["id"])?;
         let mut stops = Vec::new();
         for stop in node.children().filter(Node::is_element) {
@@ -240,8 +251,9 @@ fn shape(
     let opacity = |key| node.attribute(key).map_or(Ok(1.0), number);
     let tint = |value: &str, opacity: f64| {
         if let Some(id) = value.strip_prefix("url(#").and_then(|v| v.strip_suffix(')')) {
-            let (fade, middle) = fades.iter().find(|(known, _)| known == id).zip(round).ok_or_else(|| unknown(node))?;
-            let fading = Some((middle.0, middle.1, fade.1.clone()));
+            let (fade, (middle, radius)) =
+                fades.iter().find(|(known, _)| known == id).zip(round).ok_or_else(|| unknown(node))?;
+            let fading = Some(Fading { middle, radius, stops: fade.1.clone() });
             return Ok(Some(Tint { rgb: within.colour, opacity, fading }));
         }
         let rgb = match value {

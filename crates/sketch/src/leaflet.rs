@@ -30,9 +30,9 @@ pub fn leaflet_for(
     let id = escape(options.id);
     let part = options.ground.part(Part::Figure);
     let all: Vec<_> = groups.iter().flat_map(|g| place(drawing, person, g)).collect();
-    let mut figures = format!(
+    let mut figures =
         "<svg class=\"sk sk-figures\" width=\"0\" height=\"0\" aria-hidden=\"true\" focusable=\"false\"><defs>"
-    );
+            .to_owned();
     let _ = write!(figures, "<g id=\"{id}-front\"><g {part}>{}</g></g>", ink(&figure::front(person, cut(&all, true))));
     if all.iter().any(|p| !p.seen.view.front()) {
         let _ = write!(figures, "<g id=\"{id}-back\"><g {part}>{}</g></g>", ink(figure::back(cut(&all, false))));

@@ -285,9 +285,7 @@ fn long_session(node: &Node, at: &Place, i: usize) -> Read<Session> {
         let place = place.field(f);
         match node {
             None | Some(Node::Null) => Ok(Vec::new()),
-            Some(node) => {
-                each(node, &place, MOST_FELT, |n, _| one_felt(n, &place, |s| Side::from_word(s), |(word, _)| word))
-            }
+            Some(node) => each(node, &place, MOST_FELT, |n, _| one_felt(n, &place, Side::from_word, |(word, _)| word)),
         }
     };
     Ok(Session {

@@ -2,7 +2,7 @@
 
 use base64::Engine;
 use base64::engine::general_purpose::STANDARD;
-use face::{OwnMap, OwnPoint, Spot};
+use face::{OwnMap, OwnPoint, Spot, Warp};
 use plan::atlas::{Atlas, Kind, Shown};
 use plan::check::Breach;
 use plan::routine::Step;
@@ -78,8 +78,12 @@ pub fn on_sheet<T>(map: &OwnMap, draw: impl FnOnce(&Person<'_>) -> T) -> T {
 
 /// This person in their photograph, whose pixels to a centimetre are the second argument.
 pub fn on_picture<T>(map: &OwnMap, draw: impl FnOnce(&Person<'_>, f64) -> T) -> T {
+    on_picture_by(map, &map.onto_picture(), draw)
+}
+
+/// The same, where the map's warp onto the picture is known already.
+pub fn on_picture_by<T>(map: &OwnMap, warp: &Warp, draw: impl FnOnce(&Person<'_>, f64) -> T) -> T {
     let k = 10.0 / map.scale.mm_per_px;
-    let warp = map.onto_picture();
     let carry = |s: Spot| warp.carry(s) * (1.0 / k);
     let own = |code: &str, side: Side| point(map, code, side).map(|p| Spot::new(p.at.x / k, -p.at.y / k));
     let halo = |code: &str, side: Side| point(map, code, side).map(|p| p.uncertainty_mm / 10.0);

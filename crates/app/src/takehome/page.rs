@@ -3,6 +3,8 @@
 //! Everything lies within: style, script, type, drawing. A policy in its head forbids every request, and names style and scripts by their
 //! sums, so that nothing else runs in it either.
 
+use std::sync::OnceLock;
+
 use base64::Engine;
 use base64::engine::general_purpose::STANDARD;
 use maud::{DOCTYPE, Markup, PreEscaped, html};
@@ -38,15 +40,13 @@ pub fn page(given: &Given<'_>, more: &More) -> String {
 }
 
 fn whole(given: &Given<'_>, more: &More) -> Markup {
-    let style = style();
-    let scripts = script::SCRIPTS.map(|s| s.to_owned());
     let title = fill("home.title", &[("routine", &given.name)]);
     html! {
         (DOCTYPE)
         html lang=(given.language.tag()) {
             head {
                 meta charset="utf-8";
-                meta http-equiv="Content-Security-Policy" content=(policy(&style, &scripts));
+                meta http-equiv="Content-Security-Policy" content=(policy());
                 meta name="viewport" content="width=device-width, initial-scale=1";
                 meta name="color-scheme" content="light dark";
                 meta name="referrer" content="no-referrer";
@@ -54,13 +54,13 @@ fn whole(given: &Given<'_>, more: &More) -> Markup {
                 meta name="generator" content=(CREATOR);
                 meta name="format-detection" content="telephone=no";
                 title { (title) }
-                style { (PreEscaped(&style)) }
+                style { (PreEscaped(style())) }
             }
             body {
                 div #page { (body(given, more)) }
                 (script::player(given))
                 (script::data(given))
-                @for script in &scripts { script { (PreEscaped(script)) } }
+                @for script in script::SCRIPTS { script { (PreEscaped(script)) } }
             }
         }
     }
@@ -112,8 +112,13 @@ fn body(given: &Given<'_>, more: &More) -> Markup {
     }
 }
 
-/// Everything that says how it looks, the type within.
-fn style() -> String {
+/// Everything that says how it looks, the type within: the same for every page, put together once.
+fn style() -> &'static str {
+    static STYLE: OnceLock<String> = OnceLock::new();
+    STYLE.get_or_init(made_style)
+}
+
+fn made_style() -> String {
     let mut style = String::new();
     for (bytes, range) in [
         (
@@ -140,12 +145,17 @@ fn style() -> String {
 }
 
 /// Nothing from anywhere; these scripts and this style alone; pictures and files of the page's own making.
-fn policy(style: &str, scripts: &[String]) -> String {
+fn policy() -> &'static str {
+    static POLICY: OnceLock<String> = OnceLock::new();
+    POLICY.get_or_init(made_policy)
+}
+
+fn made_policy() -> String {
     let sum = |text: &str| format!("'sha256-{}'", STANDARD.encode(Sha256::digest(text.as_bytes())));
-    let scripts: Vec<String> = scripts.iter().map(|s| sum(s)).collect();
+    let scripts: Vec<String> = script::SCRIPTS.iter().map(|s| sum(s)).collect();
     format!(
         "default-src 'none'; style-src {}; script-src {}; font-src data:; img-src data: blob:; media-src blob:; form-action 'none'; base-uri 'none'",
-        sum(style),
+        sum(style()),
         scripts.join(" ")
     )
 }

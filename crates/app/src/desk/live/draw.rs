@@ -1,6 +1,6 @@
 //! What of a step is drawn on a frame: places in the frame's pixels, and the marks as everywhere.
 
-use face::{OwnMap, Spot};
+use face::{OwnMap, Spot, Warp};
 use plan::atlas::{Atlas, Kind, Shown};
 use serde::Serialize;
 use sketch::{Ground, MarkedStep, Options, Person};
@@ -8,7 +8,7 @@ use vocab::{Class, Side};
 
 use super::ask::Asked;
 use crate::drawing;
-use crate::own::draw::on_picture;
+use crate::own::draw::on_picture_by;
 
 /// Zones that the picture of a face does not carry: the ear, the hair, and what lies below the edge of the jaw. Points and lines say it
 /// themselves in the atlas.
@@ -59,7 +59,7 @@ impl Drawn {
 pub fn carried(atlas: &Atlas, asked: &Asked<'_>) -> bool {
     let target = asked.target;
     let there = drawing::places().see(&target.id, asked.side);
-    if !there.is_some_and(|seen| seen.view == face::View::Face) {
+    if there.is_none_or(|seen| seen.view != face::View::Face) {
         return false;
     }
     match target.kind {
@@ -100,8 +100,9 @@ pub fn on(asked: &Asked<'_>, map: &OwnMap, id: &str) -> Drawn {
         let places = sides(asked).iter().filter_map(|side| point_at(map, &target.id, *side)).collect();
         (on_frame(map, art), places)
     } else {
-        let places = sides(asked).iter().filter_map(|side| spread(map, &target.id, *side)).collect();
-        (on_picture(map, art), places)
+        let warp = map.onto_picture();
+        let places = sides(asked).iter().filter_map(|side| spread(map, &warp, &target.id, *side)).collect();
+        (on_picture_by(map, &warp, art), places)
     };
     let kind = match target.kind {
         Kind::Point => "point",
@@ -141,9 +142,8 @@ fn point_at(map: &OwnMap, code: &str, side: Side) -> Option<Place> {
 }
 
 /// A line or a zone, carried as the drawing is.
-fn spread(map: &OwnMap, id: &str, side: Side) -> Option<Place> {
+fn spread(map: &OwnMap, warp: &Warp, id: &str, side: Side) -> Option<Place> {
     let seen = drawing::places().see(id, side)?;
-    let warp = map.onto_picture();
     let carry = |s: &Spot| {
         let at = warp.carry(*s);
         rounded([at.x, -at.y])
