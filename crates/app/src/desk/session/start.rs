@@ -7,7 +7,6 @@ use axum::response::Response;
 use cabinet::{Cabinet, ClientId, Error, Json, RoutineId};
 use maud::{Markup, html};
 use plan::atlas::Atlas;
-use plan::draft::Draft;
 use plan::session::Score;
 use serde_json::{Value, json};
 use vocab::Date;
@@ -18,6 +17,7 @@ use super::{Chosen, address, no_clock, unfinished};
 use crate::catalogue::{fill, seconds, text};
 use crate::desk::clients::{form, said};
 use crate::desk::editor::ready;
+use crate::desk::editor::runnable::Runnable;
 use crate::desk::fields::{choice, lines};
 use crate::desk::keep::{self, answer};
 use crate::desk::map_routes::{ok, to};
@@ -183,10 +183,7 @@ fn wrong(form: &Form, bound: bool) -> Vec<String> {
 
 fn page(atlas: &Atlas, chosen: &Chosen, form: &Form, wrong: &[String], open: &Markup) -> Markup {
     let main = match (&chosen.version, &chosen.made) {
-        (Some(version), Some(Ok(made))) => {
-            let draft = made.timed(atlas);
-            asking(atlas, chosen, version.number, made.left_out().len(), &draft, form, wrong, open)
-        }
+        (Some(version), Some(Ok(made))) => asking(atlas, chosen, (version.number, made), form, wrong, open),
         _ => ready::refused(atlas, &chosen.kept, &chosen.whose, chosen.made.as_ref().and_then(|m| m.as_ref().err())),
     };
     whole(Here::Session, &chosen.kept.name, main)
@@ -195,13 +192,12 @@ fn page(atlas: &Atlas, chosen: &Chosen, form: &Form, wrong: &[String], open: &Ma
 fn asking(
     atlas: &Atlas,
     chosen: &Chosen,
-    version: u32,
-    out: usize,
-    draft: &Draft,
+    (version, made): (u32, &Runnable),
     form: &Form,
     wrong: &[String],
     open: &Markup,
 ) -> Markup {
+    let (draft, out) = (&made.timed(atlas), made.left_out().len());
     let bound = chosen.person.is_some();
     let views: Vec<(&str, &str)> = whom(bound).iter().map(|(word, label, _)| (*word, text(label))).collect();
     let postures = [("lying", text("session.lying")), ("sitting", text("session.sitting"))];
