@@ -115,10 +115,10 @@ const LINE: [u8; 3] = [0x9A, 0xA3, 0xA8];
 const LINEN: [u8; 3] = [0xED, 0xF0, 0xEE];
 
 /// Left and right margin, top and bottom, in millimetres.
-const MARGIN: f64 = 14.0;
-const TOP: f64 = 13.0;
+const MARGIN: f64 = 12.0;
+const TOP: f64 = 11.0;
 const BOTTOM: f64 = 13.0;
-const GAP: f64 = 8.0;
+const GAP: f64 = 6.0;
 /// The face is at most so high, so that steps begin below it.
 const FACE_HIGH: f64 = 158.0;
 
@@ -136,12 +136,13 @@ struct Setting {
 }
 
 /// What is tried: the first with which two pages hold everything, or as few as the last needs; never smaller than 8.5 points.
-const SETTINGS: [Setting; 5] = [
+const SETTINGS: [Setting; 6] = [
     Setting { points: 10.0, leading: 1.3, air: 1.0, face: 100.0 },
     Setting { points: 9.5, leading: 1.3, air: 1.0, face: 100.0 },
     Setting { points: 9.0, leading: 1.3, air: 1.0, face: 100.0 },
     Setting { points: 8.5, leading: 1.28, air: 0.85, face: 98.0 },
     Setting { points: 8.5, leading: 1.2, air: 0.5, face: 86.0 },
+    Setting { points: 8.5, leading: 1.12, air: 0.2, face: 60.0 },
 ];
 /// Space for a step's mark and number.
 const GUTTER: f64 = 11.0;
@@ -173,13 +174,11 @@ impl Guide {
         let points = setting.points;
         let mut blocks = Vec::new();
         let mut list = 0;
+        let mut below_ground = None;
         for (n, part) in self.first.iter().enumerate() {
             section(&mut blocks, part, points, n == 0, &mut list);
-            if n == 1
-                && let Some(title) = blocks.iter_mut().rev().find(|b| matches!(b.role, Role::Heading(_)))
-            {
-                // Clear of the ground of the first.
-                title.above += INSET;
+            if n == 1 {
+                below_ground = blocks.iter().rposition(|b| matches!(b.role, Role::Heading(_)));
             }
         }
         blocks.push(heading(2, &self.steps, points));
@@ -209,7 +208,19 @@ impl Guide {
         }
         for block in &mut blocks {
             block.leading = setting.leading;
-            block.above *= setting.air;
+            // A rule keeps clear of what stands above it, however close the rest is.
+            let least: f64 = if block.ruled {
+                2.0
+            } else if matches!(block.role, Role::Heading(_)) {
+                1.0
+            } else {
+                0.0
+            };
+            block.above = (block.above * setting.air).max(least.min(block.above));
+        }
+        // Clear of the ground of the first.
+        if let Some(title) = below_ground {
+            blocks[title].above += INSET;
         }
         Ok(blocks)
     }
@@ -355,7 +366,7 @@ impl Head {
     /// The columns: beside the face and below it on the first page, then two a page. `cut`: a page whose columns end earlier.
     fn column(&self, paper: Paper, n: usize, cut: Option<(usize, f64)>) -> Column {
         let [width, height] = paper.mm();
-        let bottom = height - BOTTOM - 4.0;
+        let bottom = height - BOTTOM - 2.5;
         let left = width - 2.0 * MARGIN - self.beside - GAP;
         match n {
             0 => Column { page: 0, x: MARGIN, top: self.below, bottom, width: left },
@@ -553,7 +564,7 @@ impl Pages<'_> {
         let inset = if block.panel { INSET } else { 0.0 };
         let left = part.column.x + inset;
         // On a ground of its own, a little lower.
-        let down = if block.panel { 1.2 } else { 0.0 };
+        let down = if block.panel { 1.0 } else { 0.0 };
         if let Some(mark) = &block.mark
             && !part.goes_on
         {
