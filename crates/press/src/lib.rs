@@ -1,6 +1,6 @@
-//! What is printed: the reference card, on a page that says how to use it.
+//! What is printed or filed: the reference card, the guide that goes home, the calendar of sessions.
 //!
-//! The page is a tagged PDF (PDF/UA-1, ISO 14289-1) with embedded fonts and no raster: squares, lines and letters only. The
+//! Pages are tagged PDF (PDF/UA-1, ISO 14289-1) with embedded fonts and no raster: squares, lines and letters only. The
 //! same words give the same bytes. Words come from the caller; this crate has none of its own.
 //!
 //! This crate is pure: it reads no file, no clock and no environment; fonts and the card's design are compiled in.
