@@ -108,7 +108,7 @@ function away(answer, truth, number) {
 
 const cases = [
   {
-    name: `live: at least ${FPS} drawn frames a second, ${LATENCY} ms at most, and every target within ${NEAR} mm of the truth of its frame`,
+    name: `live: at least ${FPS} drawn frames a second, ${LATENCY} ms at most; of the targets on the face 95 of 100 within ${NEAR} mm; what hangs on the hairline is told`,
     run: () =>
       withCamera(2, async ({ page, desk, truth, calm }) => {
         await opened(page, desk, "LI20", "left");
@@ -127,7 +127,8 @@ const cases = [
         const targets = truth.frames[0].targets;
         for (const { target, side } of targets) {
           await page.evaluate(([t, s]) => Object.assign(document.getElementById("live-shown").dataset, { target: t, side: s }), [target, side]);
-          await page.waitForTimeout(200);
+          // Long enough to see the head in several poses: which frames come differs from run to run.
+          await page.waitForTimeout(450);
           // Each at least twice, however slow the machine.
           await page.waitForFunction(([t, s]) => globalThis.noted.filter((n) => n.asked.includes(`target=${t}&side=${s}`)).length >= 2, [target, side]);
         }

@@ -358,8 +358,10 @@
     let stream = null;
     let blob = null;
     const hour = () => {
-      one("photo-hour").hidden = !record.hour;
-      if (record.hour) one("photo-hour").textContent = fill(words.photo_hour, { time: record.hour, now: timeOf(new Date()) });
+      // The practitioner's first one counts, where its hour is known; else the first that was saved here.
+      const time = one("photo-hour").dataset.hour ?? record.hour;
+      one("photo-hour").hidden = !time;
+      if (time) one("photo-hour").textContent = fill(words.photo_hour, { time, now: timeOf(new Date()) });
     };
     const stop = () => {
       for (const track of stream?.getTracks() ?? []) track.stop();

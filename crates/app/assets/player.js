@@ -259,8 +259,8 @@ var Player = (() => {
         }
         return false;
       };
-      // Below the words the drawing wants a third of the height; if that can't be, the words alone.
-      if (!beside && small(0.6, Math.max(120, body.clientHeight * 0.34))) return;
+      // Below the words the drawing wants a third of the height; if that can't be, a strip of it; else the words alone.
+      if (!beside && (small(0.6, Math.max(120, body.clientHeight * 0.34)) || small(0.66, 110))) return;
       if (!small(0.3, 0)) root.classList.add("tight");
       root.classList.toggle("no-room", !beside && room() < 96);
     }

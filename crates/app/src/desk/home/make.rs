@@ -49,6 +49,18 @@ struct Chosen {
     person: Option<Person>,
     /// Whether there is a consent to photographs.
     photographs: bool,
+    /// At which hour their first visit with one was, if it was written down.
+    hour: Option<String>,
+}
+
+/// The hour of the earliest visit that tells one: `21:30`.
+fn first_hour(r: &Reader<'_>, client: ClientId) -> Result<Option<String>, Error> {
+    let hour = |visit: &cabinet::Visit| {
+        let told: serde_json::Value = serde_json::from_str(visit.conditions.as_str()).ok()?;
+        let hour = told.get("hour")?.as_str()?;
+        takehome::calendar::At::parse(hour).map(|at| at.to_string())
+    };
+    Ok(r.visits(client)?.iter().find_map(hour))
 }
 
 /// Reads the routine; where it can't be given, the page that says why.
@@ -75,7 +87,11 @@ fn read(
     let (Some(version), Some(file)) = (version, file) else {
         return Ok(Err(ready::refused(atlas, &kept, &whose, None)));
     };
-    Ok(Ok(Chosen { kept, version, file, whose, person, photographs }))
+    let hour = match &whose.client {
+        Some((client, _)) if photographs => first_hour(r, *client)?,
+        _ => None,
+    };
+    Ok(Ok(Chosen { kept, version, file, whose, person, photographs, hour }))
 }
 
 impl Chosen {
@@ -322,7 +338,7 @@ fn files(desk: &Desk, given: &Given<'_>, a: &Asked, chosen: &Chosen, what: &str)
     let mut files: Vec<File> = Vec::new();
     if all || what == "page" {
         let who = chosen.client().map(|_| a.name.clone()).filter(|n| !n.is_empty());
-        let more = More { who, photographs: a.photographs && chosen.photographs, hour: None };
+        let more = More { who, photographs: a.photographs && chosen.photographs, hour: chosen.hour.clone() };
         files.push(("routine.html", "text/html; charset=utf-8", home_page::page(given, &more).into_bytes()));
     }
     if all || what == "guide" {
