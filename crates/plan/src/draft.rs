@@ -28,6 +28,23 @@ pub struct Draft {
     pub blocked: Vec<(String, Side)>,
 }
 
+impl Draft {
+    /// Steps that nobody drafted: nothing is said of gain or of what is out.
+    pub fn by_hand(steps: Vec<DraftStep>, total_s: u32, blocked: Vec<(String, Side)>) -> Draft {
+        Draft {
+            steps,
+            total_s,
+            gain: 0,
+            bound: 0,
+            proven_best: false,
+            left_out: Vec::new(),
+            curve: Vec::new(),
+            fallbacks: Vec::new(),
+            blocked,
+        }
+    }
+}
+
 /// One step of a draft.
 #[derive(Clone, Debug)]
 pub struct DraftStep {

@@ -148,17 +148,8 @@ impl Runnable {
             end_s,
             why: Vec::new(),
         };
-        Draft {
-            steps: self.steps.iter().zip(times).map(step).collect(),
-            total_s: total_s(atlas, &self.steps),
-            gain: 0,
-            bound: 0,
-            proven_best: false,
-            left_out: Vec::new(),
-            curve: Vec::new(),
-            fallbacks: Vec::new(),
-            blocked: self.blocked.clone(),
-        }
+        let steps = self.steps.iter().zip(times).map(step).collect();
+        Draft::by_hand(steps, total_s(atlas, &self.steps), self.blocked.clone())
     }
 }
 

@@ -162,15 +162,6 @@ fn page(atlas: &Atlas, id: RoutineId, shown: &Shown, scale: &Scale, words: &str,
 
 /// Steps as the lists take them, which ask only for oil and tools.
 fn plain(steps: Vec<plan::routine::Step>) -> Draft {
-    Draft {
-        steps: steps.into_iter().map(|step| DraftStep { step, start_s: 0, end_s: 0, why: Vec::new() }).collect(),
-        total_s: 0,
-        gain: 0,
-        bound: 0,
-        proven_best: false,
-        left_out: Vec::new(),
-        curve: Vec::new(),
-        fallbacks: Vec::new(),
-        blocked: Vec::new(),
-    }
+    let steps = steps.into_iter().map(|step| DraftStep { step, start_s: 0, end_s: 0, why: Vec::new() }).collect();
+    Draft::by_hand(steps, 0, Vec::new())
 }
