@@ -28,6 +28,10 @@ const ENGLISH: &[(&str, &str)] = &[
     ("text/en-demo.toml", include_str!("../text/en-demo.toml")),
     ("text/en-takehome.toml", include_str!("../text/en-takehome.toml")),
     ("text/en-guide.toml", include_str!("../text/en-guide.toml")),
+    ("text/en-follow.toml", include_str!("../text/en-follow.toml")),
+    ("text/en-weeks.toml", include_str!("../text/en-weeks.toml")),
+    ("text/en-report.toml", include_str!("../text/en-report.toml")),
+    ("text/en-courses.toml", include_str!("../text/en-courses.toml")),
 ];
 
 /// The same keys in German, as far as anything that a client gets uses them.
@@ -36,6 +40,8 @@ const GERMAN: &[(&str, &str)] = &[
     ("text/de-play.toml", include_str!("../text/de-play.toml")),
     ("text/de-takehome.toml", include_str!("../text/de-takehome.toml")),
     ("text/de-guide.toml", include_str!("../text/de-guide.toml")),
+    ("text/de-follow.toml", include_str!("../text/de-follow.toml")),
+    ("text/de-report.toml", include_str!("../text/de-report.toml")),
 ];
 
 static CATALOGUES: [OnceLock<BTreeMap<String, String>>; Language::ALL.len()] = [const { OnceLock::new() }; 2];

@@ -24,6 +24,10 @@ pub enum Here {
     Routines,
     /// A session: before it, and after.
     Session,
+    /// The weeks and the follow-up of one client.
+    Weeks,
+    /// Many clients together.
+    Courses,
     /// The practice itself.
     Practice,
     /// A face with its places.
@@ -42,11 +46,12 @@ pub enum Here {
 type Place = (&'static str, &'static str, &'static [Here]);
 
 /// The day's work, in its order: what is behind the door only for who is inside.
-const RAIL: [(bool, Place); 7] = [
+const RAIL: [(bool, Place); 8] = [
     (false, ("/", "rail.start", &[Here::Start])),
     (true, ("/due", "rail.due", &[Here::Due])),
     (true, ("/clients", "rail.clients", &[Here::Clients, Here::Visit, Here::Product, Here::ClientPaper])),
     (true, ("/routines", "rail.routines", &[Here::Routines, Here::Session])),
+    (true, ("/weeks", "rail.weeks", &[Here::Weeks, Here::Courses])),
     (false, ("/map", "rail.map", &[Here::Map, Here::Paper, Here::Live])),
     (false, ("/measure", "rail.measure", &[Here::Measure])),
     (true, ("/practice", "rail.practice", &[Here::Practice])),
@@ -81,6 +86,8 @@ fn extras(here: Here) -> (&'static [&'static str], &'static [&'static str]) {
         Here::Product => (&["product.css"], &["desk.js"]),
         Here::Routines => (&["editor.css", "home-desk.css"], &["desk.js", "editor.js"]),
         Here::Session => (&["session.css"], &["desk.js"]),
+        Here::Weeks => (&["weeks.css", "visit.css", "home-desk.css"], &["desk.js"]),
+        Here::Courses => (&["weeks.css", "courses.css"], &["desk.js", "courses.js"]),
         Here::Practice => (&["practice.css"], &["desk.js", "practice.js"]),
         Here::Map => (&[], &["face-map.js"]),
         Here::Measure => (&["measure-page.css"], &["measure-page.js"]),
@@ -102,6 +109,8 @@ pub fn whole(here: Here, title: &str, main: Markup) -> Markup {
             | Here::ClientPaper
             | Here::Routines
             | Here::Session
+            | Here::Weeks
+            | Here::Courses
             | Here::Practice
     );
     let locks_in = me.as_ref().filter(|_| behind).and_then(|m| m.locks_in);

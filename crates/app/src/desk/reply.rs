@@ -35,6 +35,9 @@ pub fn router(desk: Arc<Desk>) -> Router {
         .merge(super::product::routes())
         .merge(super::home::routes())
         .merge(super::session::routes())
+        .merge(super::weeks::routes())
+        .merge(super::report::routes())
+        .merge(super::courses::routes())
         .route_layer(middleware::from_fn_with_state(desk.clone(), super::inside::watched));
     Router::new()
         .route("/", get(show_start))

@@ -1,0 +1,1 @@
+//! The plan of weeks as it is kept, and read back.

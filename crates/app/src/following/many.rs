@@ -1,0 +1,1 @@
+//! A course: everybody's change in one go.

@@ -1,0 +1,8 @@
+//! Following a client through the weeks: from the cabinet to `follow`, and from `follow` to words.
+
+pub mod body;
+pub mod many;
+pub mod one;
+pub mod pair;
+pub mod readings;
+pub mod words;

@@ -1,0 +1,1 @@
+//! One client's weeks: plan, values, sessions, notes, and what they say.

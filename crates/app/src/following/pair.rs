@@ -1,0 +1,1 @@
+//! First and latest: two photographs chosen by rule.

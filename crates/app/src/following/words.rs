@@ -1,0 +1,1 @@
+//! What an assessment says, in sentences.
