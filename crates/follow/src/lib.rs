@@ -11,6 +11,7 @@ mod assess;
 mod change;
 mod design;
 mod dose;
+mod level;
 mod many;
 mod plan;
 mod prior;
@@ -23,6 +24,7 @@ pub use assess::{Assessment, Baseline, NoVerdict, Sides, TooEarly, Verdict, asse
 pub use change::{Change, Fit, LAST_WEEK, RHO, change, interval};
 pub use design::{Design, needed, power, smallest_seen};
 pub use dose::{Association, Dose};
+pub use level::{Level, level};
 pub use many::{Group, LeftOut, Member, Reason, Standing, summarise};
 pub use plan::{Eye, Look, Looks, Plan};
 pub use prior::{Prior, PriorSource};
