@@ -7,7 +7,7 @@ use face::{Landmarks, Pixel};
 use vision::{Photograph, Placing, View, part};
 use vocab::Date;
 
-use super::day::date_of;
+use super::days::local_day;
 use crate::json::measured;
 use crate::measuring::card::used;
 use crate::measuring::{Lit, Told};
@@ -42,22 +42,24 @@ pub struct Chosen {
 /// # Errors
 /// Of the store.
 pub fn choose(r: &Reader<'_>, client: ClientId, first: Date, days: [i32; 2]) -> Result<Option<[Chosen; 2]>, Error> {
-    let mut found: Vec<Chosen> = Vec::new();
-    let day = |visit: &Visit| i32::try_from(date_of(visit.at).days_since(first)).map_or(i32::MAX, |d| d.saturating_add(1));
+    let day = |visit: &Visit| i32::try_from(local_day(visit.at).days_since(first) + 1).unwrap_or(i32::MAX);
     let visits: Vec<(i32, Visit)> = r.visits(client)?.into_iter().map(|v| (day(&v), v)).collect();
-    let within = || visits.iter().filter(|(d, _)| (days[0]..=days[1]).contains(d));
-    let worked = || within().filter(|(d, _)| *d >= 1).rev();
-    // From the front the first that serves, from the back the latest.
-    for one in [within().next().map(|_| within().collect::<Vec<_>>()), Some(worked().collect())].into_iter().flatten() {
-        for (day, visit) in one {
-            if let Some(chosen) = passed(r, *day, visit)? {
-                found.push(chosen);
-                break;
-            }
+    let within: Vec<&(i32, Visit)> = visits.iter().filter(|(d, _)| (days[0]..=days[1]).contains(d)).collect();
+    let earliest = the_first_that_passed(r, within.iter().copied())?;
+    let latest = the_first_that_passed(r, within.iter().rev().copied().filter(|(d, _)| *d >= 1))?;
+    Ok(earliest.zip(latest).filter(|(a, b)| a.visit.id != b.visit.id).map(|(a, b)| [a, b]))
+}
+
+fn the_first_that_passed<'v>(
+    r: &Reader<'_>,
+    visits: impl Iterator<Item = &'v (i32, Visit)>,
+) -> Result<Option<Chosen>, Error> {
+    for (day, visit) in visits {
+        if let Some(chosen) = passed(r, *day, visit)? {
+            return Ok(Some(chosen));
         }
     }
-    let [first, latest] = <[Chosen; 2]>::try_from(found).map(|f| f.map(Some)).unwrap_or([None, None]);
-    Ok(first.zip(latest).filter(|(a, b)| a.visit.id != b.visit.id).map(|(a, b)| [a, b]))
+    Ok(None)
 }
 
 /// The first photograph of a visit that passed every gate.
