@@ -25,7 +25,7 @@ pub use change::{Change, Fit, LAST_WEEK, RHO, change, interval};
 pub use design::{Design, needed, power, smallest_seen};
 pub use dose::{Association, Dose};
 pub use level::{Level, level};
-pub use many::{Group, LeftOut, Member, Reason, Standing, summarise};
+pub use many::{Group, LeftOut, Member, Reason, Share, Standing, summarise};
 pub use plan::{Eye, Look, Looks, Plan};
 pub use prior::{Prior, PriorSource};
 pub use trend::{Trend, trend};
