@@ -321,7 +321,7 @@ def effects(lines, random):
     check("BCG trials, PyMARE (which stops at 1e-6)", [off(ours[2], peer.summary().tau2.item()), off(ours[0], peer.summary().fe_params.item())], 5e-6)
 
 
-RHO, RIDGE = 0.6, 1e-6
+RIDGE = 1e-6
 
 
 def visit_series(random, count):
@@ -335,17 +335,32 @@ def visit_series(random, count):
         ss = np.where(counts > 1, random.chisquare(np.maximum(counts - 1, 1)) * random.random() * 0.2, 0.0)
         level = random.uniform(-40, 60)
         means = level + random.normal(size=len(days)) * random.random() + np.where(days > 0, random.normal(), 0)
-        sd, df, within = random.uniform(0.2, 2), float(random.choice([2, 4])), random.uniform(0.05, 0.5)
+        sd, df, within = random.uniform(0.2, 2), float(random.choice([1, 2, 4])), random.uniform(0.05, 0.5)
         yield days, means, counts, ss, [end, sd, df, within, float(random.choice([0.05, 0.045, 0.005]))]
 
 
-def model(days, means, counts, ss, said):
-    """The change as its formulas stand in ARCHITECTURE.md and `change.rs`, with plain inverses; and the same from statsmodels' GLS."""
-    end, s0, d0, prior_within, alpha = said
-    s2w = (ss.sum() + 4 * prior_within**2) / ((counts - 1).sum() + 4)
+def model(constants, days, means, counts, ss, said):
+    """The change as its formulas stand in `change.rs`, with plain inverses; and the same from statsmodels' GLS."""
+    (rho, within_df), (end, s0, d0, prior_within, alpha) = constants[:2], said
+    s2w = (ss.sum() + within_df * prior_within**2) / ((counts - 1).sum() + within_df)
+    first = fitted(rho, days, means, counts, end, s2w, s0, s0, d0)
+    b, mean, sigma, se, rss, nu, a, x, v, y = fitted(rho, days, means, counts, end, s2w, first[2], s0, d0)
+    half = stats.t.ppf(1 - alpha / 2, d0 + nu) * se
+    pooled = np.sqrt(rss / nu) if nu else np.nan
+    change = b[1] - b[0]
+    ours = [b[0] + mean, change, b[2] / end, se, sigma, d0 + nu, pooled, np.sqrt(s2w), change - half, change + half]
+    # The ridge as three more observations of zero.
+    wide = np.eye(len(y) + 3)
+    wide[:-3, :-3] = v
+    gls = sm.GLS(np.append(y, np.zeros(3)), np.vstack([x, np.sqrt(RIDGE) * np.eye(3)]), sigma=wide).fit().params
+    return ours, [gls[0] + mean, gls[1] - gls[0], gls[2] / end]
+
+
+def fitted(rho, days, means, counts, end, s2w, sd, s0, d0):
+    """One pass, the scatter within visits held against `sd` between days."""
     worked = days >= 1
     x = np.column_stack([~worked, worked, np.where(worked, (days - (end - 3)) / end, 0)]).astype(float)
-    v = RHO ** np.abs(days[:, None] - days[None, :]) + np.diag(s2w / (counts * s0**2))
+    v = rho ** np.abs(days[:, None] - days[None, :]) + np.diag(s2w / (counts * sd**2))
     y = means - means.mean()  # the ridge pulls toward the mean of all visits
     vi = np.linalg.inv(v)
     a = x.T @ vi @ x + RIDGE * np.eye(3)
@@ -355,20 +370,13 @@ def model(days, means, counts, ss, said):
     sigma = np.sqrt((d0 * s0**2 + rss) / (d0 + nu))
     c = np.array([-1.0, 1, 0])
     se = sigma * np.sqrt(c @ np.linalg.inv(a) @ c)
-    half = stats.t.ppf(1 - alpha / 2, d0 + nu) * se
-    pooled = np.sqrt(rss / nu) if nu else np.nan
-    ours = [b[0] + means.mean(), c @ b, b[2] / end, se, sigma, d0 + nu, pooled, np.sqrt(s2w), c @ b - half, c @ b + half]
-    # The ridge as three more observations of zero.
-    wide = np.eye(len(y) + 3)
-    wide[:-3, :-3] = v
-    gls = sm.GLS(np.append(y, np.zeros(3)), np.vstack([x, np.sqrt(RIDGE) * np.eye(3)]), sigma=wide).fit().params
-    return ours, [gls[0] + means.mean(), gls[1] - gls[0], gls[2] / end]
+    return b, means.mean(), sigma, se, rss, nu, a, x, v, y
 
 
-def changes(lines, random, count):
+def changes(lines, constants, random, count):
     series = list(visit_series(random, count))
     ours = lines.ask("change", series)
-    theirs = [model(*s) for s in series]
+    theirs = [model(constants, *s) for s in series]
     known = [k for k, t in enumerate(theirs) if np.isfinite(t[0][6])]
     check("change, its interval and noise, numpy", [off(ours[k], theirs[k][0]) for k in known], least=9 * count // 10)
     rest = [k for k in range(count) if k not in set(known)]
@@ -376,16 +384,16 @@ def changes(lines, random, count):
     check("base, change and slope, statsmodels GLS", [off(o[:3], t[1]) for o, t in zip(ours, theirs)])
 
 
-def trend(days, means, counts, ss, said):
+def trend(constants, days, means, counts, ss, said):
     """The trend as `trend.rs` describes it, and the variance of Kendall's S over that by all pairs of pairs."""
-    end, s0, d0, prior_within = said[:4]
+    (rho, within_df), (end, s0, d0, prior_within) = constants[:2], said
     keep = (days >= 1) & (days <= end)
     t, y, counts, ss = days[keep], means[keep], counts[keep], ss[keep]
     n = len(t)
     if n < 5:
         return NAN, None
-    s2w = (ss.sum() + 4 * prior_within**2) / ((counts - 1).sum() + 4)
-    v = RHO ** np.abs(t[:, None] - t[None, :]) + np.diag(s2w / (counts * s0**2))
+    s2w = (ss.sum() + within_df * prior_within**2) / ((counts - 1).sum() + within_df)
+    v = rho ** np.abs(t[:, None] - t[None, :]) + np.diag(s2w / (counts * s0**2))
     i, j = np.triu_indices(n, 1)
     d = np.zeros((len(i), n))
     d[np.arange(len(i)), j], d[np.arange(len(i)), i] = 1, -1
@@ -407,9 +415,9 @@ def trend(days, means, counts, ss, said):
     return [slope, low, high], variance / exact
 
 
-def trends(lines, random, count, runs):
+def trends(lines, constants, random, count, runs):
     series = [(*s[:4], s[4][:4]) for s in visit_series(random, count)]
-    theirs = [trend(*s) for s in series]
+    theirs = [trend(constants, *s) for s in series]
     check("trend and its interval, numpy", [off(o, t[0]) for o, t in zip(lines.ask("trend", series), theirs)], least=count)
     ratio = np.array([r for _, r in theirs if r])
     # The first order with its correction for untied days may be off the exact variance by so much.
@@ -420,15 +428,15 @@ def trends(lines, random, count, runs):
     for missing in (0.0, 0.3):
         for rho in (0.0, 0.3, 0.6):
             for sd in (0.3, 0.6, 1.0):
-                share = covered(lines, random, runs, rho, sd, missing)
+                share, untied = covered(lines, constants, random, runs, rho, sd, missing)
                 all_shares.append(share)
                 least = min(least, share)
-                print(f"       trend covers {share:.1f} %: rho {rho}, SD {sd}, {missing:.0%} missing")
+                print(f"       trend covers {share:.1f} % (Sen's own interval {untied:.1f}): rho {rho}, SD {sd}, {missing:.0%} missing")
     check(f"coverage of the trend's interval, {runs} runs a cell: least {least:.1f} %, mean {np.mean(all_shares):.1f} %", [max(0.0, 95 - least)], 0.4)
 
 
-def covered(lines, random, runs, rho, sd, missing, slope=0.07, end=28):
-    """In how many of a hundred drawn plans (days 1, 4, ..., 28; two photographs) the interval holds the true slope."""
+def covered(lines, constants, random, runs, rho, sd, missing, slope=0.07, end=28):
+    """In how many of a hundred drawn plans (days 1, 4, ..., 28; two photographs) the trend's interval holds the true slope, and Sen's own."""
     days = np.arange(1.0, end + 1, 3)
     tie = np.linalg.cholesky(rho ** np.abs(days[:, None] - days[None, :])) if rho else np.eye(len(days))
     series = []
@@ -438,9 +446,10 @@ def covered(lines, random, runs, rho, sd, missing, slope=0.07, end=28):
         if keep.sum() >= 5:
             means = photos.mean(1)
             ss = ((photos - means[:, None]) ** 2).sum(1)
-            series.append((days[keep], means[keep], np.full(keep.sum(), 2.0), ss[keep], [end, 0.8, 2.0, 0.25]))
-    answers = np.array(lines.ask("trend", series))
-    return 100 * np.mean((answers[:, 1] <= slope) & (slope <= answers[:, 2]))
+            series.append((days[keep], means[keep], np.full(keep.sum(), 2.0), ss[keep], [end, *constants[2:]]))
+    ours = np.array(lines.ask("trend", series))[:, 1:]
+    untied = np.array(lines.ask("theil_sen", [(s[0], s[1], [0.95]) for s in series]))[:, 2:]
+    return [100 * np.mean((i[:, 0] <= slope) & (slope <= i[:, 1])) for i in (ours, untied)]
 
 
 def worked(lines):
@@ -481,14 +490,16 @@ def main():
     random, lines = np.random.default_rng(args.seed), Lines(args.lines)
     print(f"scipy {scipy.__version__}, statsmodels {statsmodels.__version__}, numpy {np.__version__}, PyMARE {pymare.__version__}")
     warnings.simplefilter("ignore")  # of short samples, above all
+    constants = lines.ask("constants", [[[]]])[0]
+    print("ties {}, weight of the scatter within visits {}, stated prior {} worth {}, within {}".format(*constants))
     series = list(random_series(random, args.count))
     distributions(lines, random, args.count)
     ranks(lines, series)
     differences(lines, random, series)
     regressions(lines, random, series)
     effects(lines, random)
-    changes(lines, random, args.count)
-    trends(lines, random, args.count, args.runs)
+    changes(lines, constants, random, args.count)
+    trends(lines, constants, random, args.count, args.runs)
     worked(lines)
     print(f"{passed} passed, {failed} failed")
     return failed != 0
