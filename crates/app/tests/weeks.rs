@@ -1,8 +1,13 @@
 //! The weeks of one client: a plan, its days, its end, the follow-up.
 
+#[path = "weeks/filled.rs"]
+mod filled;
 mod house;
 
-use house::{Answer, Desk};
+use std::path::Path;
+
+use house::{Answer, DAY, Desk, Folder, PASSPHRASE};
+use vocab::Date;
 
 /// A client with consent to care; their number.
 fn client(desk: &Desk, name: &str) -> String {
@@ -198,4 +203,93 @@ fn another_clients_weeks_are_not_found_and_care_needs_its_consent() {
         assert!(refused.status >= 400 && refused.body.contains("consent"), "{way}: {}", refused.status);
     }
     assert!(!desk.get("/weeks").body.contains("Gia"));
+}
+
+/// A desk on a practice in which weeks have run, and the addresses of the weeks in the order of the stories.
+fn filled() -> (Desk, Vec<String>) {
+    let folder = Folder::new(&house::unique("filled"));
+    let day = Date::parse(DAY).expect("a day");
+    let clients = filled::fill(Path::new(&folder.file("cabinet")), PASSPHRASE, day, &filled::stories());
+    let desk = Desk::inside_of(folder);
+    let at =
+        clients.expect("a practice").into_iter().enumerate().map(|(i, id)| format!("/clients/{id}/weeks/{}", i + 1));
+    (desk, at.collect())
+}
+
+/// The text of the element that holds this class, of the section with this id.
+fn verdict(page: &str, section: &str) -> String {
+    let from = page.split(&format!("id=\"{section}\"")).nth(1).unwrap_or_else(|| panic!("no {section}"));
+    let said = from.split("class=\"verdict\">").nth(1).and_then(|rest| rest.split("</p>").next());
+    said.unwrap_or_else(|| panic!("no verdict of {section}")).to_owned()
+}
+
+#[test]
+fn each_series_has_its_verdict_and_a_change_is_told_only_beyond_the_noise() {
+    let (desk, at) = filled();
+    let page = |i: usize| desk.get(&format!("{}/follow", at[i]));
+    let (clear, none, early, side, few) = (page(0), page(1), page(2), page(3), page(4));
+    shows(
+        &clear,
+        &["Ada Winter", "Kendall's tau", "A small bruise on the right cheek", "noise: baseline mean", "fitted line"],
+    );
+    let said = verdict(&clear.body, "value-dE00");
+    assert!(said.starts_with("The skin under the eyes came closer to the colour of the cheek by "), "{said}");
+    assert!(
+        verdict(&clear.body, "value-brow").starts_with("Nothing has changed beyond the noise"),
+        "{}",
+        verdict(&clear.body, "value-brow")
+    );
+    assert!(clear.body.contains("Held to the stricter line"), "Holm is said");
+    assert!(
+        clear.body.contains("After a session it was higher than before it by 2.0"),
+        "the second figure of how they felt"
+    );
+    assert!(verdict(&none.body, "value-dE00").starts_with("Nothing has changed beyond the noise"));
+    let said = verdict(&few.body, "value-dE00");
+    assert!(said.starts_with("There is no verdict: only two days before the first session"), "{said}");
+
+    // Before the look neither verdict, change, line, run nor relation is there.
+    let said = verdict(&early.body, "value-dE00");
+    assert_eq!(said, "The plan looks on day 28 (17 March 2026); until then there is no verdict.");
+    for word in
+        ["fitted line", "class=\"fit\"", "Theil-Sen", "Kendall", "After a session it was", "estimated at", "interval"]
+    {
+        assert!(!early.body.contains(word), "{word} before the look");
+    }
+    shows(&early, &["One visit scatters by", "class=\"dot\""]);
+
+    shows(
+        &side,
+        &[
+            "From the first days on, the worked side changed by",
+            "The interval leaves out zero",
+            "An earlier look, on day 14",
+        ],
+    );
+    assert!(
+        verdict(&side.body, "value-dE00").contains("95.5 % interval")
+            || verdict(&side.body, "value-dE00").contains("95.5"),
+        "the second of two looks spends .045"
+    );
+}
+
+#[test]
+fn the_days_of_weeks_that_ran_stand_in_a_strip_and_the_list() {
+    let (desk, at) = filled();
+    let plan = desk.get(&at[2]);
+    shows(
+        &plan,
+        &["Day 12 of 28.", "visit measured", "session done", "nothing said", "incident", "aria-current=\"date\""],
+    );
+    assert_eq!(
+        plan.body.matches("class=\"sign visited\"").count(),
+        5 + 4 + 1,
+        "five before, days 1, 4, 7 and 10, and the legend"
+    );
+    let all = desk.get("/weeks");
+    shows(&all, &["Cara Herbst"]);
+    assert!(!all.body.contains("Ada Winter"), "her weeks are over");
+    // The noise of her own visits stands in the planning aid.
+    let client = at[0].split("/weeks").next().expect("a client");
+    shows(&desk.get(&format!("{client}/weeks/new")), &["Reckoned with the noise of this client's own visits"]);
 }

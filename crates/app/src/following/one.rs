@@ -10,8 +10,7 @@ use vocab::Date;
 
 use super::body::Body;
 use super::days::{self, Day, LEVELS, Written};
-use super::many::practice_prior;
-use super::measured::Measured;
+use super::measured::{Measured, prior_of};
 
 /// One value through the weeks.
 #[derive(Clone, Debug)]
@@ -190,7 +189,7 @@ struct Making<'a> {
 impl Making<'_> {
     /// A series that nothing is said of.
     fn plain(&self, value: &'static Value, visits: Vec<Visit>) -> Result<Series, Error> {
-        let prior = practice_prior(self.r, value)?;
+        let prior = prior_of(self.r, value)?;
         Ok(Series { value, plan: None, prior, visits, assessment: None, holm: None })
     }
 

@@ -10,9 +10,9 @@ mod world;
 use std::process::ExitCode;
 
 use chance::Chance;
-use follow::{Looks, Plan, Prior, assess, change, interval};
+use follow::{Looks, Plan, Prior, assess, trend};
 use methods::Method;
-use world::{Course, World, plan};
+use world::{Course, EFFECT, World, plan};
 
 const TIES: [f64; 3] = [0.0, 0.3, 0.6];
 const SDS: [f64; 3] = [0.3, 0.6, 1.0];
@@ -60,6 +60,7 @@ fn main() -> ExitCode {
     proof.agree();
     proof.false_alarms();
     proof.coverage();
+    proof.slope();
     proof.power();
     proof.late();
     proof.rejected();
@@ -131,7 +132,6 @@ impl Proof {
         self.held += held;
         self.missed += 1 - held;
         println!("verdict, method and the model written out once more on 200 plans: {differ} differ   {word}");
-        let _ = (change, interval);
     }
 
     fn false_alarms(&mut self) {
@@ -177,6 +177,29 @@ impl Proof {
             Bar::Least(95.0),
         );
         self.row("the same: not wider than need be", came.covered(), came.judged, Bar::Most(98.0));
+    }
+
+    /// The interval of the slope over the worked days.
+    fn slope(&mut self) {
+        println!("trend: intervals of the slope that hold the true one, of those given");
+        let (plan, prior) = (plan(), Prior::stated(plan().value));
+        for sd in SDS {
+            for rho in TIES {
+                for missing in [0.0, 0.3] {
+                    self.seed += 1;
+                    let mut chance = Chance::new(self.seed);
+                    let world = World { rho, sd, missing, outliers: 0.0, course: Course::Drift };
+                    let (mut held, mut given) = (0.0, 0.0);
+                    for _ in 0..self.runs {
+                        let Some(t) = trend(&world.person(&plan, &mut chance), 28, &prior) else { continue };
+                        given += 1.0;
+                        held += f64::from(u8::from((t.low..=t.high).contains(&(EFFECT / 25.0))));
+                    }
+                    let what = format!("SD {sd}, tie {rho}, {} % missing", 100.0 * missing);
+                    self.row(&what, 100.0 * held / given, given, Bar::Least(95.0));
+                }
+            }
+        }
     }
 
     fn power(&mut self) {
