@@ -1,7 +1,6 @@
 //! What relates two runs of the same method, over plans with holes.
 
-use follow::{Design, sides};
-use follow::{Plan, Prior, Sided, Value, Verdict, Visit, assess, change, interval, power, smallest_seen};
+use follow::{Design, Plan, Prior, Sided, Value, Verdict, Visit, assess, change, power, sides, smallest_seen};
 use proptest::prelude::*;
 
 /// Plans as they go: five baseline days or fewer, worked days with holes, one to three photographs.
