@@ -75,8 +75,8 @@ fn pooled(a: &Visit, b: &Visit) -> Visit {
 ///
 /// # Errors
 /// Of the store.
-pub fn prior_of(_r: &Reader<'_>, value: &Value) -> Result<Prior, Error> {
-    Ok(Prior::stated(value))
+pub fn prior_of(r: &Reader<'_>, value: &'static Value) -> Result<Prior, Error> {
+    super::many::practice_prior(r, value)
 }
 
 /// The noise that a plan is expected to meet.
