@@ -141,7 +141,10 @@ pub fn lay_out(f: &Followed, series: &Series, width: f64) -> Option<Chart> {
         lines,
         dots: dots.collect(),
         values: scale.ticks().into_iter().map(|v| (y(v), scale.words(v))).collect(),
-        days: day_ticks(from, f.body.end()).into_iter().map(|d| (x(f64::from(d)), d.to_string())).collect(),
+        days: day_ticks(from, f.body.end())
+            .into_iter()
+            .map(|d| (x(f64::from(d)), d.to_string().replace('-', "\u{2212}")))
+            .collect(),
         rows,
     })
 }

@@ -54,8 +54,9 @@ impl Aid {
             (Noise::of(&said, &prior), said.iter().filter(|v| v.day <= 0).count())
         } else {
             let measured = Measured::read(r, client)?;
+            let earlier: Vec<Body> = r.weeks(client)?.iter().map(Body::read).collect();
             let there = measured.of(fixed.value, fixed.side, body).iter().filter(|v| v.day <= 0).count();
-            (measured.noise(fixed.value, fixed.side, &prior, today), there)
+            (measured.noise(fixed.value, fixed.side, &prior, &earlier, today), there)
         };
         let ahead = body.first.days_since(today).max(0);
         Ok(Some(Aid { plan, noise, prior, room: Room { there, ahead } }))

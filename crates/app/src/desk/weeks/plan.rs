@@ -108,7 +108,7 @@ impl Shown {
                 h2 #days-title { (text("weeks.the_days")) }
                 (calendar::table(f, self.today, &self.at()))
             }
-            (day::section(self))
+            (day::section(self, !(due.visit || due.missed.is_some() || due.look)))
             (self.ending())
             p { a href={ "/clients/" (f.client) "#weeks" } { (text("client.to")) } }
         };
