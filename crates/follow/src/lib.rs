@@ -20,7 +20,7 @@ mod trend;
 mod value;
 mod visit;
 
-pub use assess::{Assessment, Baseline, NoVerdict, Sides, TooEarly, Verdict, assess, sides};
+pub use assess::{Assessment, Baseline, NoVerdict, Sides, TooEarly, Verdict, assess, assess_shared, sides};
 pub use change::{Change, Fit, LAST_WEEK, RHO, change, interval};
 pub use design::{Design, needed, power, smallest_seen};
 pub use dose::{Association, Dose};
