@@ -12,11 +12,11 @@ use super::chart::{self, Words};
 use super::plan::where_it_is;
 use super::stand::weeks_of;
 use crate::catalogue::{fill, full_stop, listed, sentence_case, text};
-use crate::desk::Desk;
 use crate::desk::keep::{answer, date_in_words};
 use crate::desk::map_routes::ok;
 use crate::desk::page::{self, Here};
 use crate::desk::reply::html as answer_html;
+use crate::desk::{Desk, report};
 use crate::following::chart::{context_words, lay_out};
 use crate::following::one::{self, Felt, Followed, Series};
 use crate::following::words;
@@ -30,17 +30,19 @@ pub async fn show(State(desk): State<Arc<Desk>>, Path((id, weeks)): Path<(i64, i
     let (client, weeks) = (ClientId::from_number(id), WeeksId::from_number(weeks));
     let Some(today) = desk.today() else { return answer_html(StatusCode::SERVICE_UNAVAILABLE, page::no_clock()) };
     answer(desk, move |_, cabinet| {
-        let f = cabinet.read(|r| {
+        let (f, report) = cabinet.read(|r| {
             weeks_of(r, client, weeks)?;
             r.require(client, ConsentKind::Care)?;
-            one::must(r, client, weeks, today)
+            let f = one::must(r, client, weeks, today)?;
+            let report = report::section(r, &f)?;
+            Ok((f, report))
         })?;
-        Ok(ok(follow_page(&f)))
+        Ok(ok(follow_page(&f, &report)))
     })
     .await
 }
 
-fn follow_page(f: &Followed) -> Markup {
+fn follow_page(f: &Followed, report: &Markup) -> Markup {
     let title = fill("followup.title", &[("name", &f.name)]);
     let at = format!("/clients/{}/weeks/{}", f.client, f.weeks.id);
     let photographs: Vec<(usize, &Series)> = f.series.iter().enumerate().filter(|(_, s)| !s.value.said).collect();
@@ -56,7 +58,7 @@ fn follow_page(f: &Followed) -> Markup {
             div.act { a.button href=(at) { (text("weeks.to_plan")) } }
         }
         nav.within aria-label=(text("followup.within")) {
-            @for (id, key) in [("felt", "followup.felt"), ("values", "followup.values"), ("dose", "followup.dose"), ("mind", "followup.mind")] {
+            @for (id, key) in [("felt", "followup.felt"), ("values", "followup.values"), ("pair", "reportpage.section"), ("report", "reportpage.report_part"), ("dose", "followup.dose"), ("mind", "followup.mind")] {
                 a href={ "#" (id) } { (text(key)) }
             }
         }
@@ -72,6 +74,7 @@ fn follow_page(f: &Followed) -> Markup {
             @for (k, (i, one)) in photographs.iter().enumerate() { (value(f, one, *i == 0, Some(k) == first_measured)) }
             @if let Some(said) = sides(f) { h3 { (text("followup.sides")) } p { (said) } }
         }
+        (report)
         section.part #dose aria-labelledby="dose-title" {
             h2 #dose-title { (text("followup.dose")) }
             p { (dose(f)) }
