@@ -161,7 +161,7 @@ fn day_ticks(from: i32, end: i32) -> Vec<i32> {
 
 fn rows(f: &Followed, from: i32, top: f64, x: &dyn Fn(f64) -> f64) -> Vec<Row> {
     let mut found: Vec<(Sign, &'static str, Vec<i32>)> = Vec::new();
-    let sessions: Vec<i32> = f.days.iter().filter(|(_, d)| d.done).map(|(day, _)| *day).collect();
+    let sessions: Vec<i32> = f.sessions.iter().filter(|s| s.1).map(|s| s.0).collect();
     found.push((Sign::Session, text("chart.sessions"), sessions));
     let of = |incident: bool| f.written.iter().filter(|w| w.incident == incident).map(|w| w.day).collect::<Vec<i32>>();
     found.push((Sign::Incident, text("chart.incidents"), of(true)));

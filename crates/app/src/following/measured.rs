@@ -78,14 +78,6 @@ fn pooled(a: &Visit, b: &Visit) -> Visit {
     Visit { day: a.day, mean, count: a.count + b.count, ss }
 }
 
-/// What is taken of the noise of a value.
-///
-/// # Errors
-/// Of the store.
-pub fn prior_of(_r: &Reader<'_>, value: &Value) -> Result<Prior, Error> {
-    Ok(Prior::stated(value))
-}
-
 /// The noise that a plan is expected to meet.
 #[derive(Clone, Copy, Debug, PartialEq)]
 pub struct Noise {

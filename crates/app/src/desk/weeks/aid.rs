@@ -9,7 +9,8 @@ use vocab::Date;
 use crate::catalogue::{fill, text};
 use crate::following::body::Body;
 use crate::following::days::LEVELS;
-use crate::following::measured::{Measured, Noise, prior_of};
+use crate::following::many::practice_prior;
+use crate::following::measured::{Measured, Noise};
 use crate::following::words::{amount, size};
 
 /// Baseline days that are drawn.
@@ -47,7 +48,7 @@ impl Aid {
     pub fn of(r: &Reader<'_>, client: ClientId, body: &Body, today: Date) -> Result<Option<Aid>, Error> {
         let Some(fixed) = &body.fixed else { return Ok(None) };
         let Some(plan) = body.plan(None) else { return Ok(None) };
-        let prior = prior_of(r, fixed.value)?;
+        let prior = practice_prior(r, fixed.value)?;
         let (noise, there) = if fixed.value.said {
             let days = crate::following::days::days(r, client, body)?;
             let said = said_levels(&days, fixed.value);
