@@ -3,14 +3,15 @@
 //!
 //! There is no report without a [`Verdict`], and the same sentence stands under the photographs.
 
+use krilla::tagging::{Node, TagGroup};
+
 use crate::Paper;
 use crate::error::PressError;
 use crate::flow::{Block, Column, Flow, INSET, Placed, Role};
 use crate::prose::{Fonts, writable};
-use crate::said::{self, BOTTOM, CAPTION, GAP, INK, MARGIN, Said, TOP, WATER, figure, foot, grounds, tag, write};
-use crate::sheet::{POINTS, page};
+use crate::said::{self, BOTTOM, CAPTION, GAP, INK, MARGIN, Said, TOP, figure, foot, grounds, tag, write};
+use crate::sheet::page;
 use crate::vector::Picture;
-use krilla::tagging::{Node, Tag, TagGroup};
 
 pub use crate::guide::{Made, Part};
 pub use crate::prose::Piece;
@@ -206,7 +207,7 @@ pub fn report(paper: Paper, report: &Report) -> Result<Made, PressError> {
 /// A thing at its place.
 enum Thing {
     /// Text, in its own blocks.
-    Text { blocks: Vec<Block>, placed: Vec<Placed>, from: usize },
+    Text(Vec<Block>, Vec<Placed>),
     /// The chart: page; left, top, width, height.
     Chart(usize, [f64; 4]),
     /// One of the photographs.
@@ -353,7 +354,7 @@ impl<'a> Laying<'a> {
         let column = |n: usize| Column { page: page + n, x, top: if n == 0 { y } else { TOP }, bottom, width };
         let placed = Flow::new(self.fonts, &blocks).place(&column)?;
         let end = placed.last().map_or((page, y), |p| (p.column.page, p.y + p.height));
-        self.things.push(Thing::Text { blocks, placed, from: page });
+        self.things.push(Thing::Text(blocks, placed));
         Ok(end)
     }
 
@@ -405,7 +406,7 @@ impl<'a> Laying<'a> {
             cut += 2.0;
         }
         let low = placed.iter().filter(|p| p.column.page == last).map(|p| p.y + p.height).fold(TOP, f64::max);
-        self.things.push(Thing::Text { blocks, placed, from: page });
+        self.things.push(Thing::Text(blocks, placed));
         (self.page, self.y) = (last, low);
         Ok(())
     }
@@ -469,13 +470,13 @@ fn file(
     for number in 0..=laid.page {
         page(&mut document, paper.mm(), |sheet| {
             for thing in &laid.things {
-                if let Thing::Text { blocks, placed, .. } = thing {
+                if let Thing::Text(blocks, placed) = thing {
                     grounds(sheet, blocks, placed, number);
                 }
             }
             for thing in &laid.things {
                 match thing {
-                    Thing::Text { blocks, placed, .. } => {
+                    Thing::Text(blocks, placed) => {
                         for part in placed.iter().filter(|p| p.column.page == number) {
                             let block = &blocks[part.block];
                             if block.role == Role::Heading(1) {

@@ -40,9 +40,7 @@ impl Refused {
                 };
                 format!("{} {todo}", words::no_verdict(why))
             }
-            Refused::BeforeLook(day) => {
-                fill("report.before_look", &[("day", &words::day(day, Some(first)))])
-            }
+            Refused::BeforeLook(day) => fill("report.before_look", &[("day", &words::day(day, Some(first)))]),
             Refused::NotTheirs => text("report.not_theirs").to_owned(),
         }
     }

@@ -135,14 +135,24 @@ fn chart(f: &Followed, series: &Series, verdict: &str) -> Chart {
     let noise = noise.unwrap_or_default();
     let described = fill(
         "report.chart_says",
-        &[("value", &value_name(value)), ("unit", &words::unit(value)), ("visits", &visits.join("; ")), ("noise", &noise), ("verdict", &verdict)],
+        &[
+            ("value", &value_name(value)),
+            ("unit", &words::unit(value)),
+            ("visits", &visits.join("; ")),
+            ("noise", &noise),
+            ("verdict", &verdict),
+        ],
     );
     let odd: Vec<i32> = series
         .assessment
         .as_ref()
         .map(|a| a.odd.iter().filter_map(|i| series.visits.get(*i)).map(|v| v.day).collect())
         .unwrap_or_default();
-    let signs = [Some(text("report.signs").to_owned()), Some(noise).filter(|n| !n.is_empty()), words::odd(&odd, Some(f.body.first))];
+    let signs = [
+        Some(text("report.signs").to_owned()),
+        Some(noise).filter(|n| !n.is_empty()),
+        words::odd(&odd, Some(f.body.first)),
+    ];
     Chart {
         title: fill("report.chart", &[("value", &value_name(value))]),
         svg: svg(f, series, &up).unwrap_or_else(|| EMPTY.to_owned()),
@@ -156,7 +166,8 @@ const EMPTY: &str = "<svg xmlns=\"http://www.w3.org/2000/svg\" viewBox=\"0 0 800
 
 fn sessions(f: &Followed) -> Part {
     let mut paragraphs = vec![vec![Piece::plain(words::dose(&f.dose))]];
-    let minutes: Vec<u32> = f.days.range(1..).filter(|(_, d)| d.done && d.minutes > 0).map(|(_, d)| d.minutes).collect();
+    let minutes: Vec<u32> =
+        f.days.range(1..).filter(|(_, d)| d.done && d.minutes > 0).map(|(_, d)| d.minutes).collect();
     if !minutes.is_empty() {
         let mean = f64::from(minutes.iter().sum::<u32>()) / minutes.len() as f64;
         paragraphs.push(vec![Piece::plain(fill("report.minutes", &[("n", &format!("{mean:.0}"))]))]);
@@ -171,7 +182,10 @@ fn sessions(f: &Followed) -> Part {
 fn incidents(f: &Followed) -> Part {
     let all: Vec<_> = f.written.iter().filter(|w| w.incident).collect();
     let told = all.iter().take(MOST_TOLD).map(|w| {
-        vec![Piece::bold(format!("{}:", sentence_case(&day(w.day, Some(f.body.first))))), Piece::plain(full_stop(&w.words))]
+        vec![
+            Piece::bold(format!("{}:", sentence_case(&day(w.day, Some(f.body.first))))),
+            Piece::plain(full_stop(&w.words)),
+        ]
     });
     let items: Vec<Vec<Piece>> = told.collect();
     let mut paragraphs = Vec::new();
@@ -194,7 +208,10 @@ fn more(f: &Followed) -> Vec<String> {
     said.extend(f.sides.as_ref().map(|s| words::sides(s, plan.value)));
     for other in f.series.iter().skip(1) {
         if let Some(sentence) = verdict_of(other) {
-            said.push(fill("report.beside", &[("value", &sentence_case(value_name(other.value))), ("verdict", &sentence)]));
+            said.push(fill(
+                "report.beside",
+                &[("value", &sentence_case(value_name(other.value))), ("verdict", &sentence)],
+            ));
         }
     }
     said
