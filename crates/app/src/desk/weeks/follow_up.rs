@@ -17,6 +17,7 @@ use crate::desk::keep::{answer, date_in_words};
 use crate::desk::map_routes::ok;
 use crate::desk::page::{self, Here};
 use crate::desk::reply::html as answer_html;
+use crate::desk::report;
 use crate::following::chart::{context_words, lay_out};
 use crate::following::one::{self, Felt, Followed, Series};
 use crate::following::words;
@@ -29,17 +30,19 @@ pub async fn show(State(desk): State<Arc<Desk>>, Path((id, weeks)): Path<(i64, i
     let (client, weeks) = (ClientId::from_number(id), WeeksId::from_number(weeks));
     let Some(today) = desk.today() else { return answer_html(StatusCode::SERVICE_UNAVAILABLE, page::no_clock()) };
     answer(desk, move |_, cabinet| {
-        let f = cabinet.read(|r| {
+        let (f, pair) = cabinet.read(|r| {
             weeks_of(r, client, weeks)?;
             r.require(client, ConsentKind::Care)?;
-            one::must(r, client, weeks, today)
+            let f = one::must(r, client, weeks, today)?;
+            let pair = report::section(r, &f)?;
+            Ok((f, pair))
         })?;
-        Ok(ok(follow_page(&f)))
+        Ok(ok(follow_page(&f, &pair)))
     })
     .await
 }
 
-fn follow_page(f: &Followed) -> Markup {
+fn follow_page(f: &Followed, pair: &Markup) -> Markup {
     let title = fill("followup.title", &[("name", &f.name)]);
     let at = format!("/clients/{}/weeks/{}", f.client, f.weeks.id);
     let photographs: Vec<(usize, &Series)> = f.series.iter().enumerate().filter(|(_, s)| !s.value.said).collect();
@@ -68,6 +71,7 @@ fn follow_page(f: &Followed) -> Markup {
             p { (dose(f)) }
             (beside(f))
         }
+        (pair)
         section.part.mind #mind aria-labelledby="mind-title" {
             h2 #mind-title { (text("followup.mind")) }
             p { (words::cause()) }
