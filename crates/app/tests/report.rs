@@ -71,7 +71,7 @@ fn first_and_latest_stand_on_the_page_with_their_verdict() {
     for word in [
         "first.jpg",
         "latest.jpg",
-        "First: day \u{2212}11",
+        "First: day \u{2212}14",
         "Light: Window; Where in the room: At the desk; Time of day: 08:15",
         "Chosen by rule, not by looks",
         "Make the report",
