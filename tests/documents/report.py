@@ -16,6 +16,7 @@ import shutil
 import subprocess
 import sys
 import tempfile
+import time
 import urllib.error
 import urllib.request
 
@@ -255,9 +256,9 @@ def photographs_are_drawn(file, given):
 
 TESTS = [accessible, each_check_can_fail, guide.outloud, guide.sound, guide.sizes, read_in_order, verdict_stands, guide.large_enough,
          nothing_cut_off, guide.black_alone, photographs_are_drawn]
-ENGLISH = ["Report:", "What was asked beforehand", "How it felt", "The run of the weeks", "Sessions", "What happened beside it", "The verdict"]
+ENGLISH = ["Report:", "What was asked beforehand", "How it felt", "The run of the weeks", "The verdict", "Sessions", "What happened beside it"]
 AFTER = ["What is known from trials", "What cannot be said", "Who made this report", "diagnoses nothing"]
-GERMAN = ["Bericht:", "Was vorher gefragt war", "Wie es sich anfühlte", "Der Verlauf der Wochen", "Sitzungen", "Was daneben geschah", "Das Urteil"]
+GERMAN = ["Bericht:", "Was vorher gefragt war", "Wie es sich anfühlte", "Der Verlauf der Wochen", "Das Urteil", "Sitzungen", "Was daneben geschah"]
 DANACH = ["Was aus Studien bekannt ist", "Was sich nicht sagen lässt", "Wer diesen Bericht gemacht hat", "keine Diagnose"]
 # Who, language, paper, photographs, pages at most.
 CASES = [
@@ -271,6 +272,19 @@ CASES = [
     ("long", "Maximiliane", "de", "letter", 2, 3),
     ("long english", "Maximiliane", "en", "a4", 2, 3),
 ]
+
+
+def settled(desk, weeks):
+    """Waits until what the visits say is no longer read anew, as it is once after the practice is opened."""
+    before = None
+    for _ in range(60):
+        now = desk.get(f"{weeks}/report")[2]
+        now = re.sub(rb'content="[^"]*"', b"", now)
+        if now == before:
+            return
+        before = now
+        time.sleep(0.5)
+    raise AssertionError("the numbers of the page do not settle")
 
 
 def main():
@@ -292,6 +306,7 @@ def main():
             for name, who, tongue, paper, photographs, most in CASES:
                 at, person = next((n, p) for n, p in enumerate(people) if p[1].startswith(who))
                 weeks = f"/clients/{person[0]}/weeks/{at + 1}"
+                settled(desk, weeks)
                 asked = f"?language={tongue}&paper={paper}&photographs={'yes' if photographs else 'no'}"
                 status, headers, body = desk.get(f"{weeks}/report.pdf{asked}")
                 ensure(status == 200 and headers["cache-control"] == "no-store", f"{name}: {status} {body[:300]}")

@@ -152,6 +152,7 @@ impl Report {
     }
 
     /// Every word of it.
+    #[cfg(test)]
     pub fn words(&self) -> &press::report::Report {
         &self.words
     }
@@ -323,5 +324,73 @@ mod tests {
         assert_eq!(printed(both), Ok(true));
         let other = practice.consented(1, false).expect("consent to care");
         assert_eq!(printed(other), Err(Refused::NotTheirs));
+    }
+
+    /// Every text of a report but names of sources, and what people wrote.
+    fn texts(report: &press::report::Report) -> Vec<String> {
+        let mut all = vec![report.chart.title.clone(), report.chart.described.clone(), report.verdict_title.clone()];
+        all.push(report.verdict().sentence().to_owned());
+        all.extend(report.lead.iter().chain(&report.chart.caption).chain(&report.verdict_more).cloned());
+        for part in report.first.iter().chain(&report.beneath).chain(&report.after) {
+            all.push(part.title.clone());
+            let pieces = part.paragraphs.iter().chain(&part.items).flatten();
+            all.extend(pieces.map(|p| p.text.clone()).filter(|t| !t.starts_with('(') && !t.contains("bruise")));
+        }
+        if let Some(pair) = &report.pair {
+            all.push(pair.title.clone());
+            all.extend(pair.how.iter().cloned());
+            all.extend(pair.photographs.iter().flat_map(|p| p.caption.iter().chain([&p.described]).cloned()));
+        }
+        all
+    }
+
+    #[test]
+    fn a_report_in_german_is_german_throughout() {
+        let usual = |name, change, more| Story {
+            name,
+            ago: 29,
+            plan: plan(more),
+            baseline: 5,
+            change,
+            stress: change,
+            skip: 6,
+        };
+        let practice = Practice::of(
+            "words",
+            &[
+                usual("clear", -3.0, json!({})),
+                usual("none", 0.0, json!({ "others": ["brow", "sleep"] })),
+                usual("side", -3.0, json!({ "side": "left", "looks": 2 })),
+                usual("sleep", 1.0, json!({ "value": "sleep", "others": ["stress"] })),
+            ],
+        );
+        let atlas = Atlas::built_in();
+        let pictures = photographs();
+        for at in 0..4 {
+            practice.consent(at, ConsentKind::Publication, true);
+            let consent = practice.consented(at, true).expect("all three");
+            let f = practice.followed(at);
+            for language in Language::ALL {
+                let work = || {
+                    let mut asked = asked(&atlas, language);
+                    asked.concerns = (0..atlas.concerns.len()).map(ConcernIx).collect();
+                    make(&f, consent, &asked, Some(&pictures)).map(|r| texts(r.words()))
+                };
+                let (said, missing) = match language {
+                    Language::German => crate::catalogue::german_tests::in_german(work),
+                    Language::English => (work(), Default::default()),
+                };
+                let said = said.expect("a report");
+                assert!(missing.is_empty(), "keys without German: {missing:?}");
+                assert!(said.len() > 60, "only {} texts", said.len());
+                for text in said {
+                    assert!(!text.contains('{') && !text.contains("report."), "{text}");
+                    if language == Language::German {
+                        let english = crate::catalogue::german_tests::english_words(&text);
+                        assert!(english.is_empty(), "{english:?} in {text}");
+                    }
+                }
+            }
+        }
     }
 }

@@ -53,14 +53,18 @@ pub fn practice(folder: &Path, passphrase: &str, today: Date, shots: &[Shot; 2])
                 w.record_consent(*client, ConsentKind::Publication, true, now, "publication 1")?;
                 let known = w.client(*client)?;
                 w.change_client(*client, &Details { language: "de".to_owned(), ..known.details })?;
-                for n in 1..=20 {
-                    let words = format!("Incident {n}: a red spot beside the nose for an hour, after the edge was held too steeply.");
-                    w.add_note(*client, None, NoteKind::Incident, &words)?;
-                }
             }
         }
         w.record_consent(clients[0], ConsentKind::Publication, true, now, "publication 1").map(drop)
     })?;
+    for (client, _) in clients.iter().zip(told()).filter(|(_, story)| story.name == LONG) {
+        for n in 1..=20 {
+            let at = Time::parse(&format!("{}T12:00:00Z", today.plus(n - 25).expect("a day"))).expect("a moment");
+            let words =
+                format!("Incident {n}: a red spot beside the nose for an hour, after the edge was held too steeply.");
+            cabinet.write(at, |w| w.add_note(*client, None, NoteKind::Incident, &words).map(drop))?;
+        }
+    }
     Ok(clients)
 }
 
