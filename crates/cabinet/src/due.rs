@@ -49,6 +49,7 @@ const DUE: &str = "
 WITH running AS MATERIALIZED (
     SELECT DISTINCT client FROM weeks
     WHERE first BETWEEN date(?1, '-366 days') AND ?1 AND date(first, '+' || days || ' days') > ?1
+        AND (ended IS NULL OR ended >= ?1)
 ), chosen AS MATERIALIZED (
     SELECT c.id AS client, c.created AS created,
         (SELECT at FROM visits v WHERE v.client = c.id ORDER BY at DESC LIMIT 1) AS visited

@@ -76,4 +76,6 @@ ids! {
     HomeNoteId = "home note";
     /// Something given to take home.
     TakehomeId = "take-home";
+    /// A course.
+    CourseId = "course";
 }

@@ -34,6 +34,8 @@ mod cabinet;
 mod clients;
 mod conn;
 mod consents;
+mod courses;
+mod days;
 mod due;
 mod erase;
 mod error;
@@ -48,6 +50,7 @@ mod migrate;
 mod notes;
 mod passphrase;
 mod place;
+mod readings;
 mod routines;
 mod takehomes;
 mod text;
@@ -77,20 +80,23 @@ pub use backup::{BackupInfo, Incoming};
 pub use cabinet::{CHECKED_WHOLE, Cabinet, Checked};
 pub use clients::{Birth, Client, Details, Hands, LONGEST_NAME, Line, OwnTone, Place};
 pub use consents::{Consent, ConsentKind};
+pub use courses::{Course, CourseMember, CourseWord, LeftOut};
+pub use days::HomeDay;
 pub use due::{Due, DueRule};
 pub use erase::Erasure;
 pub use error::{Damage, Error, ErrorKind};
 pub use export::{Exported, Stripped, Take, without_metadata};
 pub use id::{
-    AtlasId, ClientId, ConsentId, CorrectionId, HomeNoteId, IntakeId, MeasurementId, NoteId, PhotographId, RoutineId,
-    SessionId, TakehomeId, VersionId, VisitId, WeeksId, WordId,
+    AtlasId, ClientId, ConsentId, CorrectionId, CourseId, HomeNoteId, IntakeId, MeasurementId, NoteId, PhotographId,
+    RoutineId, SessionId, TakehomeId, VersionId, VisitId, WeeksId, WordId,
 };
 pub use import::{Doubles, Imported, MOST_IMPORT_BYTES, Problem, ReadClient, Reading, read_csv, read_vcards};
 pub use intake::{ClinicianWord, Intake, NewWord};
 pub use log::Change;
 pub use migrate::LATEST as LATEST_VERSION;
-pub use notes::{HomeNote, Note, NoteKind, Weeks};
+pub use notes::{Ended, HomeNote, Note, NoteKind, Weeks};
 pub use passphrase::{Cost, LEAST_CHARACTERS, Passphrase};
+pub use readings::{Followed, NewReading, ReadingSide, VisitReading};
 pub use routines::{AtlasPart, Routine, Session, Version};
 pub use takehomes::Takehome;
 pub use text::{Document, Json, MOST_BYTES, Toml};

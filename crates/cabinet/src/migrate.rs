@@ -5,17 +5,22 @@ use std::path::Path;
 use rusqlite::Connection;
 use rusqlite_migration::{M, Migrations};
 
+use crate::days;
 use crate::error::{Error, ErrorKind};
 
-/// One text a version; a text that was released never changes.
-const STEPS: &[M<'_>] = &[
-    M::up(include_str!("schema/v1.sql")).foreign_key_check(),
-    M::up(include_str!("schema/v2.sql")).foreign_key_check(),
-    M::up(include_str!("schema/v3.sql")).foreign_key_check(),
-];
-
 /// The latest version.
-pub const LATEST: u32 = STEPS.len() as u32;
+pub const LATEST: u32 = 4;
+
+/// One text a version; a text that was released never changes.
+fn steps() -> Migrations<'static> {
+    Migrations::new(vec![
+        M::up(include_str!("schema/v1.sql")).foreign_key_check(),
+        M::up(include_str!("schema/v2.sql")).foreign_key_check(),
+        M::up(include_str!("schema/v3.sql")).foreign_key_check(),
+        M::up_with_hook(include_str!("schema/v4.sql"), |all: &rusqlite::Transaction<'_>| Ok(days::project_all(all)?))
+            .foreign_key_check(),
+    ])
+}
 
 /// Marks the file as a cabinet's store ("TRGN").
 const APPLICATION: i32 = 0x5452_474e;
@@ -36,7 +41,7 @@ pub fn to_latest(conn: &mut Connection, store: &Path) -> Result<(), Error> {
 }
 
 pub(crate) fn to(conn: &mut Connection, store: &Path, version: u32) -> Result<(), Error> {
-    Migrations::from_slice(STEPS).to_version(conn, version as usize).map_err(|e| match e {
+    steps().to_version(conn, version as usize).map_err(|e| match e {
         rusqlite_migration::Error::RusqliteError { err, .. } => Error::sql(store, err),
         other => Error::internal(other),
     })?;

@@ -9,7 +9,7 @@ use crate::id::{ClientId, HomeNoteId, NoteId, VersionId, VisitId, WeeksId};
 use crate::text::{Json, quiet, said};
 use crate::time::Time;
 
-quiet!(Note);
+quiet!(Note, Ended);
 
 /// What a note is.
 #[derive(Clone, Copy, Debug, PartialEq, Eq)]
@@ -48,6 +48,15 @@ pub struct Note {
     pub text: String,
 }
 
+/// That weeks ended before their last day.
+#[derive(Clone, PartialEq, Eq)]
+pub struct Ended {
+    /// The last day that counted.
+    pub day: Date,
+    /// Why, in words.
+    pub reason: String,
+}
+
 /// A plan of weeks: a run of days with a routine.
 #[derive(Clone, Debug, PartialEq, Eq)]
 pub struct Weeks {
@@ -65,6 +74,8 @@ pub struct Weeks {
     pub at: Time,
     /// The plan.
     pub body: Json,
+    /// That they ended early, where they did.
+    pub ended: Option<Ended>,
 }
 
 /// What came back from home for a day.
@@ -98,7 +109,7 @@ fn note(row: &Row<'_>) -> rusqlite::Result<Note> {
     })
 }
 
-const WEEKS: &str = "SELECT id, client, version, first, days, at, body FROM weeks";
+const WEEKS: &str = "SELECT id, client, version, first, days, at, body, ended, ended_because FROM weeks";
 
 fn weeks(row: &Row<'_>) -> rusqlite::Result<Weeks> {
     Ok(Weeks {
@@ -109,6 +120,10 @@ fn weeks(row: &Row<'_>) -> rusqlite::Result<Weeks> {
         days: row.get(4)?,
         at: time(row, 5)?,
         body: Json::kept(row.get(6)?),
+        ended: match row.get::<_, Option<String>>(7)? {
+            None => None,
+            Some(_) => Some(Ended { day: date(row, 7)?, reason: row.get(8)? }),
+        },
     })
 }
 
@@ -149,6 +164,36 @@ impl Reader<'_> {
     /// Of the store.
     pub fn weeks(&self, client: ClientId) -> Result<Vec<Weeks>, Error> {
         self.all(&format!("{WEEKS} WHERE client = ?1 ORDER BY first, id"), [client], weeks)
+    }
+
+    /// A plan of weeks.
+    ///
+    /// # Errors
+    /// There is none with this number.
+    pub fn weeks_of(&self, id: WeeksId) -> Result<Weeks, Error> {
+        self.first(&format!("{WEEKS} WHERE id = ?1"), [id], weeks)?
+            .ok_or_else(|| ErrorKind::NoSuch(WeeksId::WORD, id.0).into())
+    }
+
+    /// The plans of all clients of which a day lies in `from ..= to`, by their first day; those that ended early before `from`
+    /// are not among them.
+    ///
+    /// # Errors
+    /// Of the store.
+    pub fn weeks_between(&self, from: Date, to: Date) -> Result<Vec<Weeks>, Error> {
+        let sql = format!(
+            "{WEEKS} WHERE first <= ?2 AND date(first, '+' || (days - 1) || ' days') >= ?1 \
+             AND (ended IS NULL OR ended >= ?1) ORDER BY first, id"
+        );
+        self.all(&sql, (from.to_string(), to.to_string()), weeks)
+    }
+
+    /// Up to `most` plans of all clients, the latest first.
+    ///
+    /// # Errors
+    /// Of the store.
+    pub fn latest_weeks(&self, most: u32) -> Result<Vec<Weeks>, Error> {
+        self.all(&format!("{WEEKS} ORDER BY first DESC, id DESC LIMIT ?1"), [most], weeks)
     }
 
     /// The home notes of a client, by day.
@@ -234,6 +279,43 @@ impl Writer<'_> {
         self.add(WeeksId::WORD, Some(client.0), sql, row).map(WeeksId)
     }
 
+    /// Replaces what a plan of weeks says; whose it is stays. Whether a plan may still be changed is the caller's to know.
+    ///
+    /// # Errors
+    /// There is no such plan; it ended early; not 1 to 366 days.
+    pub fn change_weeks(&self, id: WeeksId, first: Date, days: u16, body: &Json) -> Result<(), Error> {
+        let known = self.weeks_of(id)?;
+        if known.ended.is_some() {
+            return Err(ErrorKind::Unchangeable("plan of weeks that ended").into());
+        }
+        if !(1..=366).contains(&days) {
+            return Err(Error::bad("plan of weeks", "1 to 366 days are possible"));
+        }
+        self.run(
+            "UPDATE weeks SET first = ?2, days = ?3, body = ?4 WHERE id = ?1",
+            (id, first.to_string(), days, body.as_str()),
+        )?;
+        self.log(Done::Changed, WeeksId::WORD, Some(id.0), Some(known.client.0))
+    }
+
+    /// Ends a plan of weeks early: `day` is the last one that counts. It stays ended.
+    ///
+    /// # Errors
+    /// There is no such plan; it ended already; the day is after its last one; no words.
+    pub fn end_weeks(&self, id: WeeksId, day: Date, reason: &str) -> Result<(), Error> {
+        said("reason", reason)?;
+        let known = self.weeks_of(id)?;
+        if known.ended.is_some() {
+            return Err(ErrorKind::Unchangeable("plan of weeks that ended").into());
+        }
+        if day.days_since(known.first) >= i64::from(known.days) {
+            return Err(Error::bad("day", "it is after the last day of the weeks"));
+        }
+        let row = (id, day.to_string(), reason.trim());
+        self.run("UPDATE weeks SET ended = ?2, ended_because = ?3 WHERE id = ?1", row)?;
+        self.log(Done::Changed, WeeksId::WORD, Some(id.0), Some(known.client.0))
+    }
+
     /// Adds a home note of a day.
     ///
     /// # Errors
@@ -254,7 +336,9 @@ impl Writer<'_> {
         }
         let sql = "INSERT INTO home_notes (client, weeks, day, at, body) VALUES (?1, ?2, ?3, ?4, ?5)";
         let row = (client, weeks, day.to_string(), self.now().unix(), body.as_str());
-        self.add(HomeNoteId::WORD, Some(client.0), sql, row).map(HomeNoteId)
+        let id = self.add(HomeNoteId::WORD, Some(client.0), sql, row).map(HomeNoteId)?;
+        self.project(id, client, day, body)?;
+        Ok(id)
     }
 
     /// Takes out a plan of weeks; its home notes stay, with the client.

@@ -109,8 +109,9 @@ impl Writer<'_> {
     /// # Errors
     /// There is no such home note.
     pub fn change_home_note(&self, id: HomeNoteId, body: &Json) -> Result<(), Error> {
-        let whose = self.home_note(id)?.client;
+        let HomeNote { client: whose, day, .. } = self.home_note(id)?;
         self.run("UPDATE home_notes SET body = ?2, at = ?3 WHERE id = ?1", (id, body.as_str(), self.now().unix()))?;
+        self.project(id, whose, day, body)?;
         self.log(crate::access::Done::Changed, HomeNoteId::WORD, Some(id.0), Some(whose.0))
     }
 }

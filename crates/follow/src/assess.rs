@@ -91,8 +91,14 @@ pub struct Assessment {
 
 /// Assesses visits, sorted by day, on day `today`.
 pub fn assess(plan: &Plan, prior: &Prior, visits: &[Visit], today: i32) -> Assessment {
+    assess_shared(plan, prior, visits, today, 1.0)
+}
+
+/// The same of one value of several, which may spend only a share (more than 0, 1 at most) of what the plan's looks may.
+pub fn assess_shared(plan: &Plan, prior: &Prior, visits: &[Visit], today: i32, share: f64) -> Assessment {
     let before: Vec<&Visit> = visits.iter().filter(|v| v.day <= 0).collect();
-    let looks: Vec<Look> = plan.looks().into_iter().filter(|l| l.day <= today).collect();
+    let looks = plan.looks().into_iter().filter(|l| l.day <= today);
+    let looks: Vec<Look> = looks.map(|l| Look { alpha: l.alpha * share, ..l }).collect();
     let end = looks.last().map_or(plan.end(), |l| l.day);
     let fit = change(visits, end, prior);
     let mut said = Assessment {

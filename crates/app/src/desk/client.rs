@@ -21,7 +21,7 @@ use super::page::{self, Here};
 use super::person::Person;
 use super::reply::html as answer_html;
 use super::visitor::token;
-use super::{Desk, editor, fields, home, session, visits};
+use super::{Desk, editor, fields, home, session, visits, weeks};
 use crate::catalogue::{Catalogue, fill, full_stop, lower_first, sentence_case, text};
 use crate::tell;
 
@@ -58,6 +58,7 @@ struct Shown {
     visits: Markup,
     routines: Markup,
     home: Markup,
+    weeks: Markup,
 }
 
 async fn show(State(desk): Shared, Path(id): Path<i64>, request: Request) -> Response {
@@ -76,6 +77,7 @@ async fn show(State(desk): Shared, Path(id): Path<i64>, request: Request) -> Res
                 visits: visits::section(r, id)?,
                 routines: editor::section(r, &atlas, &person)?,
                 home: home::section(r, &atlas, id)?,
+                weeks: weeks::section(r, id, today)?,
                 person,
             })
         })?;
@@ -107,7 +109,7 @@ fn client_page(atlas: &Atlas, s: &Shown, today: Date, query: &str) -> Markup {
         nav.within aria-label=(text("client.within")) {
             @for (id, label) in [
                 ("consents", text("client.consents")), ("screening", text("client.screening")), ("visits", text("client.visits")),
-                ("routines", text("client.routines")), ("sessions", text("client.sessions")), ("home", text("homenotes.section")), ("notes", text("client.notes")),
+                ("routines", text("client.routines")), ("sessions", text("client.sessions")), ("home", text("homenotes.section")), ("weeks", text("weeks.section")), ("notes", text("client.notes")),
                 ("records", text("client.records")),
             ] { a href={ "#" (id) } { (label) } }
         }
@@ -118,6 +120,7 @@ fn client_page(atlas: &Atlas, s: &Shown, today: Date, query: &str) -> Markup {
             (s.routines)
             (s.sessions)
             (s.home)
+            (s.weeks)
             (notes(&at, s))
         } @else {
             section.part #screening aria-labelledby="screening-title" {

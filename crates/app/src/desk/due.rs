@@ -12,11 +12,11 @@ use plan::atlas::Atlas;
 use serde_json::Value;
 use vocab::Side;
 
-use super::Desk;
 use super::keep::{self, answer, day_in_words};
 use super::map_routes::ok;
 use super::page::{self, Here};
 use super::reply::html as answer_html;
+use super::{Desk, weeks};
 use crate::catalogue::{fill, text};
 use crate::tell;
 
@@ -37,7 +37,7 @@ async fn show(State(desk): State<Arc<Desk>>) -> Response {
         return answer_html(axum::http::StatusCode::SERVICE_UNAVAILABLE, page::no_clock());
     };
     answer(desk, move |desk, cabinet| {
-        let (due, any) = cabinet.read(|r| {
+        let (due, visits, any) = cabinet.read(|r| {
             let days = r.setting(VISIT_DAYS)?.and_then(|d| d.parse().ok()).unwrap_or(USUAL_VISIT_DAYS);
             let rule = DueRule { today, visit_before: keep::now(desk).plus(-86_400 * days) };
             let mut found = Vec::new();
@@ -45,23 +45,26 @@ async fn show(State(desk): State<Arc<Desk>>) -> Response {
                 let last = r.last_session(due.client)?;
                 found.push((due, last));
             }
-            Ok((found, r.client_count()?))
+            Ok((found, weeks::due_visits(r, today)?, r.client_count()?))
         })?;
-        Ok(ok(due_page(&desk.atlas(), &due, any)))
+        Ok(ok(due_page(&desk.atlas(), &due, &visits, any)))
     })
     .await
 }
 
-fn due_page(atlas: &Atlas, due: &[(Due, Option<Session>)], any: u64) -> Markup {
+fn due_page(atlas: &Atlas, due: &[(Due, Option<Session>)], visits: &[(cabinet::ClientId, String)], any: u64) -> Markup {
     let main = html! {
         div.heading { div {
             h1 { (text("due.title")) }
-            p.lead { (text(if any == 0 { "due.nobody_yet" } else if due.is_empty() { "due.nobody" } else { "due.lead" })) }
+            p.lead { (text(if any == 0 { "due.nobody_yet" } else if due.is_empty() && visits.is_empty() { "due.nobody" } else { "due.lead" })) }
         }
         @if any > 0 { div.act { a.button href="/notes-home" { (text("homenotes.take_in_many")) } } }
         }
         @if any == 0 {
             p { a.button.go href="/clients/new" { (text("clients.new")) } }
+        }
+        @if !visits.is_empty() {
+            p { (text("weeks.on_due")) " " @for (i, (id, name)) in visits.iter().enumerate() { @if i > 0 { ", " } a href={ "/clients/" (id) "/visits/new" } { (name) } } "." }
         }
         ul.due {
             @for (due, last) in due.iter().take(SHOWN as usize) {

@@ -8,6 +8,7 @@ use crate::access::{Reader, Writer};
 use crate::clients::Details;
 use crate::consents::ConsentKind;
 use crate::notes::NoteKind;
+use crate::readings::{NewReading, ReadingSide};
 use crate::text::{Document, Json, Toml};
 use crate::visits::NewPhotograph;
 use crate::{conn, migrate};
@@ -32,6 +33,14 @@ fn filled(w: &Writer<'_>, name: &str, length: usize) -> ClientId {
             let routine = w.add_routine(Some(client), name)?;
             let version = w.add_version(routine, &Toml::new(format!("b = \"{words}\""))?)?;
             w.add_session(Some(client), version, w.now(), &json()?, &json()?)?;
+            let new = NewReading { name: "dE00", side: ReadingSide::Face, mean: 1.0, count: 1, ss: 0.0 };
+            w.set_readings(visit, &[new])?;
+            let weeks = w.add_weeks(client, None, w.now().date(), 9, &json()?)?;
+            w.add_home_note(client, Some(weeks), w.now().date(), &json()?)?;
+            w.end_weeks(weeks, w.now().date(), &words)?;
+            let course = w.add_course("course", w.now().date(), 9, &Json::new("1")?)?;
+            w.join_course(course, client)?;
+            w.leave_out(course, client, &words)?;
         }
         Ok::<_, Error>(client)
     };

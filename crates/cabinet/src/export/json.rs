@@ -34,6 +34,7 @@ fn each<T>(rows: Vec<T>, one: impl FnMut(T) -> Result<Value, Error>) -> Result<V
 pub fn client(r: &Reader<'_>, id: ClientId, pictures: &[(PhotographId, String)]) -> Result<Value, Error> {
     let known = r.client(id)?;
     let d = known.details;
+    let readings = r.readings(id)?;
     let tone = known.tone.map(|t| json!({ "class": t.class, "typology_angle_degrees": t.ita, "at": at(t.at) }));
     Ok(json!({
         "number": id.number(),
@@ -68,6 +69,9 @@ pub fn client(r: &Reader<'_>, id: ClientId, pictures: &[(PhotographId, String)])
             "measurements": each(r.measurements(v.id)?, |m| Ok(json!({
                 "at": at(m.at), "photograph": m.photograph.map(PhotographId::number), "body": kept(&m.body),
             })))?,
+            "readings": each(readings.iter().filter(|of| of.visit == v.id).collect(), |of| Ok(json!({
+                "name": of.name, "side": of.side.word(), "mean": of.mean, "count": of.count, "ss": of.ss,
+            })))?,
         })))?,
         "routines": routines(r, Some(id))?,
         "sessions": sessions(r, Some(id))?,
@@ -78,11 +82,19 @@ pub fn client(r: &Reader<'_>, id: ClientId, pictures: &[(PhotographId, String)])
         "weeks": each(r.weeks(id)?, |w| Ok(json!({
             "number": w.id.number(), "first": w.first.to_string(), "days": w.days,
             "routine_version": w.version.map(|v| v.number()), "at": at(w.at), "plan": kept(&w.body),
+            "ended": w.ended.as_ref().map(|e| json!({ "day": e.day.to_string(), "reason": e.reason })),
         })))?,
         "home_notes": each(r.home_notes(id)?, |h| Ok(json!({
             "day": h.day.to_string(), "weeks": h.weeks.map(|w| w.number()), "at": at(h.at), "note": kept(&h.body),
         })))?,
         "takehomes": takehomes(r.takehomes(id)?)?,
+        "courses": each(r.courses_of(id)?, |(course, member)| Ok(json!({
+            "number": course.id.number(), "name": course.name, "joined": at(member.joined),
+            "left_out": member.left_out.map(|l| json!({ "at": at(l.at), "reason": l.reason })),
+            "words": each(r.course_words(course.id)?.into_iter().filter(|w| w.client == id).collect(), |w| Ok(json!({
+                "at": at(w.at), "left_out": w.left_out, "reason": w.reason,
+            })))?,
+        })))?,
     }))
 }
 
@@ -111,6 +123,16 @@ fn takehomes(rows: Vec<crate::Takehome>) -> Result<Value, Error> {
         Ok(json!({
             "code": t.code, "routine_version": t.version.number(), "day": t.day.to_string(),
             "language": t.language, "at": at(t.at),
+        }))
+    })
+}
+
+fn courses(r: &Reader<'_>) -> Result<Value, Error> {
+    each(r.courses()?, |c| {
+        let members = each(r.course_members(c.id)?, |m| Ok(json!(m.client.number())))?;
+        Ok(json!({
+            "number": c.id.number(), "name": c.name, "first": c.first.to_string(), "days": c.days, "at": at(c.at),
+            "plan": kept(&c.body), "clients": members, "erased": c.erased,
         }))
     })
 }
@@ -152,6 +174,6 @@ pub fn practice(r: &Reader<'_>) -> Result<Value, Error> {
     let log = each(log, |c| Ok(json!({ "at": at(c.at), "done": c.done.word(), "kind": c.kind, "number": c.item })))?;
     Ok(json!({
         "atlas": atlas, "routines": routines(r, None)?, "sessions": sessions(r, None)?,
-        "takehomes": takehomes(r.takehomes_for_all()?)?, "settings": settings, "change_log": log,
+        "takehomes": takehomes(r.takehomes_for_all()?)?, "courses": courses(r)?, "settings": settings, "change_log": log,
     }))
 }

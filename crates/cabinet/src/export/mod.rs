@@ -3,9 +3,10 @@
 //! ```text
 //! README.txt                       what is what
 //! clients.csv consents.csv intakes.csv visits.csv sessions.csv notes.csv weeks.csv home_notes.csv
+//! readings.csv courses.csv
 //! clients/client-000012.json       everything about one client
 //! photographs/client-000012/…      JPEG, PNG and WebP without place and device; HEIC as it was
-//! practice.json                    own atlas, routines of no client, settings, the change log
+//! practice.json                    own atlas, routines of no client, courses, settings, the change log
 //! ```
 
 mod json;

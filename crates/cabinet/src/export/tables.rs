@@ -46,6 +46,8 @@ pub struct Tables {
     notes: Table,
     weeks: Table,
     home_notes: Table,
+    readings: Table,
+    courses: Table,
 }
 
 impl Tables {
@@ -75,8 +77,16 @@ impl Tables {
             visits: Table::new("visits.csv", &[person, "visit", "at", "conditions", "photographs", "measurements"]),
             sessions: Table::new("sessions.csv", &[person, "session", "at", "routine version", "log", "felt"]),
             notes: Table::new("notes.csv", &[person, "kind", "at", "changed", "visit", "text"]),
-            weeks: Table::new("weeks.csv", &[person, "weeks", "first", "days", "routine version", "plan"]),
+            weeks: Table::new(
+                "weeks.csv",
+                &[person, "weeks", "first", "days", "routine version", "plan", "ended", "ended because"],
+            ),
             home_notes: Table::new("home_notes.csv", &[person, "weeks", "day", "at", "note"]),
+            readings: Table::new(
+                "readings.csv",
+                &[person, "visit", "at", "value", "side", "mean", "photographs", "ss"],
+            ),
+            courses: Table::new("courses.csv", &[person, "course", "name", "joined", "left out at", "reason"]),
         }
     }
 
@@ -125,19 +135,31 @@ impl Tables {
         }
         for w in r.weeks(id)? {
             let (first, days, plan) = (w.first.to_string(), w.days.to_string(), w.body.as_str().to_owned());
-            self.weeks.row([who(), w.id.to_string(), first, days, or(w.version), plan])?;
+            let (ended, because) = w.ended.map_or_else(Default::default, |e| (e.day.to_string(), e.reason));
+            self.weeks.row([who(), w.id.to_string(), first, days, or(w.version), plan, ended, because])?;
         }
         for h in r.home_notes(id)? {
             let (day, at, note) = (h.day.to_string(), h.at.to_string(), h.body.as_str().to_owned());
             self.home_notes.row([who(), or(h.weeks), day, at, note])?;
+        }
+        for of in r.readings(id)? {
+            let (visit, at, side) = (of.visit.to_string(), of.at.to_string(), of.side.word().to_owned());
+            let numbers = [of.mean.to_string(), of.count.to_string(), of.ss.to_string()];
+            let [mean, count, ss] = numbers;
+            self.readings.row([who(), visit, at, of.name, side, mean, count, ss])?;
+        }
+        for (course, member) in r.courses_of(id)? {
+            let (at, reason) = member.left_out.map_or_else(Default::default, |l| (l.at.to_string(), l.reason));
+            let joined = member.joined.to_string();
+            self.courses.row([who(), course.id.to_string(), course.name, joined, at, reason])?;
         }
         Ok(())
     }
 
     /// The files: name and bytes.
     pub fn finish(self) -> Result<Vec<(&'static str, Vec<u8>)>, Error> {
-        let Tables { clients, consents, intakes, visits, sessions, notes, weeks, home_notes } = self;
-        let all = [clients, consents, intakes, visits, sessions, notes, weeks, home_notes];
+        let Tables { clients, consents, intakes, visits, sessions, notes, weeks, home_notes, readings, courses } = self;
+        let all = [clients, consents, intakes, visits, sessions, notes, weeks, home_notes, readings, courses];
         all.into_iter().map(|t| Ok((t.name, t.rows.into_inner().map_err(Error::internal)?))).collect()
     }
 }

@@ -13,6 +13,7 @@ use vocab::Date;
 use super::fill::moment;
 use super::scenario::{Invented, Visit};
 use crate::desk::{Desk, keep};
+use crate::following::readings;
 use crate::json::measure::{PhotoOut, VisitOut};
 use crate::measuring::visit::Gathering;
 use crate::measuring::{Taken, Told, measure_file};
@@ -204,5 +205,5 @@ fn keep_visit(w: &Writer<'_>, kept: VisitId, p: &Invented, shown: &[Shown]) -> R
         let body = Json::new(serde_json::to_string(&VisitOut::new(&combined)).unwrap_or_default())?;
         w.add_measurement(kept, None, &body)?;
     }
-    Ok(())
+    readings::keep(w, kept)
 }

@@ -20,15 +20,17 @@ use axum::Router;
 use axum::extract::{Request, State as Given};
 use axum::response::Response;
 use axum::routing::get;
+use cabinet::ErrorKind;
 use maud::{Markup, html};
 
 pub use self::own::Base;
 use super::Desk;
 use super::fields::done;
-use super::keep::{answer, day_in_words};
+use super::keep::{self, answer, day_in_words};
 use super::map_routes::ok;
 use super::page::{self, Here};
 use crate::catalogue::{fill, text};
+use crate::following::readings;
 
 /// What the practice's pages keep in memory.
 pub struct State {
@@ -77,6 +79,19 @@ pub fn before_the_door() -> Router<Arc<Desk>> {
 pub fn opened(desk: &Desk) {
     put_anew(desk);
     secret::check_when_large(desk);
+    catch_up(desk);
+}
+
+/// Visits that were measured by an earlier version are read for following, beside the work. Locked meanwhile, it goes on the next time.
+fn catch_up(desk: &Desk) {
+    let (cabinet, now) = (desk.keep.cabinet(), keep::now(desk));
+    std::thread::spawn(move || {
+        if let Err(error) = readings::catch_up(&cabinet, now)
+            && !matches!(error.kind(), ErrorKind::Locked)
+        {
+            eprintln!("{}", error.key());
+        }
+    });
 }
 
 /// The own atlas was changed: the new one counts at once.

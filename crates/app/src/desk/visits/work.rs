@@ -16,6 +16,7 @@ use super::super::map_routes::to;
 use super::memory::{Epoch, Shot};
 use super::{MOST_KEPT, address, photo_of, visit_of};
 use crate::catalogue::{fill, text};
+use crate::following::readings;
 use crate::json::measure::{PhotoOut, VisitOut};
 use crate::json::measured;
 use crate::measuring::visit::Gathering;
@@ -235,7 +236,10 @@ fn together(
 /// Of the store.
 pub fn measure_visit(desk: &Desk, cabinet: &Cabinet, client: ClientId, visit: VisitId) -> Result<(), Error> {
     let said = together(desk, cabinet, client, visit, None)?;
-    cabinet.write(keep::now(desk), |w| w.add_measurement(visit, None, &said)).map(|_| ())
+    cabinet.write(keep::now(desk), |w| {
+        w.add_measurement(visit, None, &said)?;
+        readings::keep(w, visit)
+    })
 }
 
 /// Keeps corrections, and measures the photograph and its visit anew; all or nothing.
@@ -258,7 +262,8 @@ pub fn correct(desk: &Desk, cabinet: &Cabinet, client: ClientId, id: PhotographI
         if let Some(one) = &one {
             w.add_measurement(photo, Some(id), one)?;
         }
-        w.add_measurement(photo, None, &all).map(|_| ())
+        w.add_measurement(photo, None, &all)?;
+        readings::keep(w, photo)
     })
 }
 
@@ -295,6 +300,7 @@ pub async fn keep(State(desk): State<Arc<Desk>>, Path((id, visit, shot)): Path<(
             let photo = w.add_photograph(visit, &new)?;
             w.add_measurement(visit, Some(photo), &json(&PhotoOut::new(&name, &shot.taken))?)?;
             w.add_measurement(visit, None, &all)?;
+            readings::keep(w, visit)?;
             Ok(photo)
         })?;
         memory.hold_taken(epoch, photo, &Arc::new(shot.taken.clone()));
