@@ -7,6 +7,7 @@ use axum::http::StatusCode;
 use axum::response::Response;
 use cabinet::{ClientId, ConsentKind, WeeksId};
 use maud::{Markup, html};
+use vocab::Side;
 
 use super::chart::{self, Words};
 use super::plan::where_it_is;
@@ -65,11 +66,15 @@ fn follow_page(f: &Followed, report: &Markup) -> Markup {
         @if f.plan.is_none() { p.gently { (text("weeks.no_plan")) } }
         section.part.felt #felt aria-labelledby="felt-title" {
             h2 #felt-title { (text("followup.felt")) }
-            p.hint { (text("followup.felt_hint")) }
+            p.hint { (text("followup.felt_hint")) @if f.felt.iter().any(|one| one.series.holm.is_some()) { " " (text("followup.holm")) } }
             div.two { @for (i, one) in f.felt.iter().enumerate() { (felt(f, one, Some(i) == first_said)) } }
         }
         section.part.values #values aria-labelledby="values-title" {
             h2 #values-title { (text("followup.values")) }
+            @if let Some(side) = f.body.fixed.as_ref().and_then(|x| x.side) {
+                p.hint { (text(if side == Side::Left { "weeks.works_left" } else { "weeks.works_right" })) " " (text("followup.worked_side")) }
+            }
+            @if photographs.iter().any(|(_, s)| s.holm.is_some()) { p.hint { (text("followup.holm_beside")) } }
             @if photographs.is_empty() { p { (text("followup.no_values")) } }
             @for (k, (i, one)) in photographs.iter().enumerate() { (value(f, one, *i == 0, Some(k) == first_measured)) }
             @if let Some(said) = sides(f) { h3 { (text("followup.sides")) } p { (said) } }
@@ -154,7 +159,6 @@ fn verdict(f: &Followed, s: &Series) -> Markup {
     html! {
         @if let Some(said) = verdict_words(f, s) {
             p.verdict { (said) }
-            @if s.holm.is_some() { p.hint { (text("followup.holm")) } }
         }
     }
 }
