@@ -74,8 +74,7 @@ pub fn facts() -> &'static [Fact] {
     })
 }
 
-const ABOUT: &[(&str, About)] =
-    &[("face", About::Face), ("under_eyes", About::UnderEyes), ("levels", About::Levels)];
+const ABOUT: &[(&str, About)] = &[("face", About::Face), ("under_eyes", About::UnderEyes), ("levels", About::Levels)];
 const GRADES: &[(&str, Grade)] = &[("very_low", Grade::VeryLow), ("low", Grade::Low), ("code", Grade::Code)];
 
 /// Reads the two files. Each fact has a text in both, and none is there twice.

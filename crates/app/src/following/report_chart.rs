@@ -21,11 +21,8 @@ pub fn svg(f: &Followed, series: &Series, up: &str) -> Option<String> {
 }
 
 fn drawn(c: &Chart, up: &str) -> String {
-    let mut out = format!(
-        "<svg xmlns=\"http://www.w3.org/2000/svg\" viewBox=\"0 0 {:.1} {:.1}\">",
-        c.width,
-        c.height + 4.0
-    );
+    let mut out =
+        format!("<svg xmlns=\"http://www.w3.org/2000/svg\" viewBox=\"0 0 {:.1} {:.1}\">", c.width, c.height + 4.0);
     let [left, top, right, bottom] = c.plot;
     if let Some([a, b]) = c.band {
         let (high, low) = (a.min(b).max(top), a.max(b).min(bottom));
@@ -40,7 +37,7 @@ fn drawn(c: &Chart, up: &str) -> String {
     }
     for (x, said) in &c.days {
         line(&mut out, &[[*x, bottom], [*x, bottom + 4.0]], (INK, 0.9, ""));
-        word(&mut out, [*x, bottom + 18.0], "middle", said);
+        word(&mut out, [*x, bottom + 18.0], "middle", &said.replace('-', "\u{2212}"));
     }
     // What is compared stands out as bars along the upper edge, the days before the first session hollow.
     for (phase, [from, to]) in &c.phases {
@@ -119,8 +116,11 @@ fn rect(out: &mut String, [x, y, w, h]: [f64; 4], fill: &str) {
 }
 
 fn line(out: &mut String, places: &[[f64; 2]], (colour, width, dashes): (&str, f64, &str)) {
-    let path: Vec<String> =
-        places.iter().enumerate().map(|(i, [x, y])| format!("{}{x:.1} {y:.1}", if i == 0 { "M" } else { "L" })).collect();
+    let path: Vec<String> = places
+        .iter()
+        .enumerate()
+        .map(|(i, [x, y])| format!("{}{x:.1} {y:.1}", if i == 0 { "M" } else { "L" }))
+        .collect();
     let dashes = if dashes.is_empty() { String::new() } else { format!(" stroke-dasharray=\"{dashes}\"") };
     let _ = write!(
         out,
