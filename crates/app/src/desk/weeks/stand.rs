@@ -29,7 +29,7 @@ pub fn is_open(r: &Reader<'_>, client: ClientId, row: &Weeks, today: Date) -> Re
     }
     let begins = body.date(body.begins());
     let since = |day: Date| day >= begins && day >= local_day(row.at);
-    let visited = r.visits(client)?.iter().any(|v| since(local_day(v.at)) && v.at > row.at);
+    let visited = r.visits(client)?.iter().any(|v| since(local_day(v.at)) && v.at >= row.at);
     let noted = days::days(r, client, &body)?.keys().any(|day| since(body.date(*day)));
     Ok(!visited && !noted)
 }
