@@ -22,6 +22,7 @@ use cabinet::{Cabinet, ClientId, ConsentKind, Error, ErrorKind, Photograph, Phot
 use maud::{Markup, html};
 use vision::Limits;
 
+pub use self::work::media;
 use ask::{CONDITIONS, LIGHTS};
 
 use super::Desk;
