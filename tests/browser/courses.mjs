@@ -6,7 +6,7 @@ import { tmpdir } from "node:os";
 import path from "node:path";
 import { fileURLToPath } from "node:url";
 import { promisify } from "node:util";
-import { ensure, ensureAccessible, ensureNoSideways, shot, startDesk, watchedPage } from "./house.mjs";
+import { ensure, ensureAccessible, ensureNoSideways, shot, shots, startDesk, watchedPage } from "./house.mjs";
 
 const WIDTHS = [[1440, 900], [820, 1180], [360, 740], [320, 640]];
 const root = path.resolve(path.dirname(fileURLToPath(import.meta.url)), "../..");
@@ -45,7 +45,24 @@ async function everyWidth({ browser }) {
         await ensureNoSideways(page, `${name} at ${width}`);
         await ensureAccessible(page, `${name} at ${width}`);
         await shot(page, `courses-${name}-${width}`);
+        if (name === "course") await page.locator("#change").screenshot({ path: path.join(shots, `courses-change-${width}.png`) });
       }
+      calm();
+      await close();
+    }
+  });
+}
+
+/** Of hundreds the picture is a histogram. */
+async function hundreds({ browser }) {
+  await inCourse(260, async ({ address, enter }) => {
+    for (const [width, height] of WIDTHS.slice(0, 3)) {
+      const { page, calm, close } = await watchedPage(browser, address, { viewport: { width, height } });
+      await enter(page);
+      await page.goto(new URL("/courses/1#change", address).href, { waitUntil: "networkidle" });
+      ensure((await page.locator("svg.course:visible").count()) === 1, "one picture is to be seen");
+      ensure((await page.locator("svg.course:visible rect.bar").count()) > 8, "bars");
+      await page.locator("#change").screenshot({ path: path.join(shots, `courses-hundreds-${width}.png`) });
       calm();
       await close();
     }
@@ -97,6 +114,7 @@ async function withoutScript({ browser }) {
 
 export default [
   { name: "courses: every page at every width, and nothing that axe finds", run: everyWidth },
+  { name: "courses: of hundreds a histogram", run: hundreds },
   { name: "courses: a folder of home notes comes in, in parts, with what is broken told", run: aFolder },
   { name: "courses: without script", run: withoutScript },
 ];
