@@ -239,7 +239,7 @@ fn each_series_has_its_verdict_and_a_change_is_told_only_beyond_the_noise() {
         "{}",
         verdict(&clear.body, "value-brow")
     );
-    assert!(clear.body.contains("Held to the stricter line"), "Holm is said");
+    assert!(clear.body.contains("held to a stricter line together (Holm)"), "Holm is said");
     assert!(
         clear.body.contains("After a session it was higher than before it by 2.0"),
         "the second figure of how they felt"

@@ -4,10 +4,11 @@ use rusqlite::{Connection, Row, params};
 use serde_json::Value;
 use vocab::Date;
 
-use crate::access::{Reader, Writer, date};
+use crate::access::{Reader, Writer, date, time};
 use crate::error::Error;
 use crate::id::{ClientId, CourseId, HomeNoteId};
 use crate::text::Json;
+use crate::time::Time;
 
 /// A day at home, as numbers.
 #[derive(Clone, Copy, Debug, PartialEq, Eq)]
@@ -86,6 +87,17 @@ impl Reader<'_> {
              WHERE m.course = ?1 ORDER BY m.client, d.day, d.note"
         );
         self.all(&sql, (course, from.to_string(), to.to_string()), home_day)
+    }
+
+    /// When sessions at the desk were, of everybody in a course, in `from .. to`; by client.
+    ///
+    /// # Errors
+    /// Of the store.
+    pub fn course_sessions(&self, course: CourseId, from: Time, to: Time) -> Result<Vec<(ClientId, Time)>, Error> {
+        let sql = "SELECT s.client, s.at FROM course_members m \
+                   CROSS JOIN sessions s ON s.client = m.client AND s.at >= ?2 AND s.at < ?3 \
+                   WHERE m.course = ?1 ORDER BY m.client, s.at";
+        self.all(sql, (course, from.unix(), to.unix()), |row| Ok((row.get(0)?, time(row, 1)?)))
     }
 }
 

@@ -188,15 +188,12 @@ impl Reader<'_> {
         self.all(&sql, (from.to_string(), to.to_string()), weeks)
     }
 
-    /// Every plan of weeks that ends, or ended early, before `day`, by client.
+    /// Up to `most` plans of all clients, the latest first.
     ///
     /// # Errors
     /// Of the store.
-    pub fn weeks_over(&self, day: Date) -> Result<Vec<Weeks>, Error> {
-        let sql = format!(
-            "{WEEKS} WHERE coalesce(ended, date(first, '+' || (days - 1) || ' days')) < ?1 ORDER BY client, first, id"
-        );
-        self.all(&sql, [day.to_string()], weeks)
+    pub fn latest_weeks(&self, most: u32) -> Result<Vec<Weeks>, Error> {
+        self.all(&format!("{WEEKS} ORDER BY first DESC, id DESC LIMIT ?1"), [most], weeks)
     }
 
     /// The home notes of a client, by day.

@@ -2,7 +2,7 @@
 
 mod aid;
 mod all;
-mod ask;
+pub mod ask;
 mod calendar;
 mod chart;
 mod day;
