@@ -1,6 +1,6 @@
 """The printed report, read by other programs than ours: outloud holds it to PDF/UA-1, qpdf checks the file, PDFium draws it and takes its text;
 the requirements of ISO 14289-1 are looked up one by one as for the guide (guide.py). The reports come from the desk, over HTTP, of a practice
-in which weeks have run (`cargo build -p app --example report`).
+in which weeks have run (`cargo build --release -p app --example report`).
 
     python tests/documents/report.py [PART OF A NAME]
 
@@ -26,9 +26,9 @@ import pypdfium2
 from PIL import Image
 
 import guide
-from guide import BINARY, PAPERS, TARGET, ensure, elements, first, kind, on_first, said, set_in, tragion
+from guide import BINARY, ensure, elements, first, kind, on_first, said, set_in, tragion
 
-EXAMPLE = pathlib.Path(os.environ.get("TRAGION_EXAMPLE", TARGET / "debug" / "examples" / "report")).resolve()
+EXAMPLE = pathlib.Path(os.environ.get("TRAGION_EXAMPLE", BINARY.parent / "examples" / "report")).resolve()
 DAY = "2026-03-01"
 PASSPHRASE = "horse lamp river seven"
 

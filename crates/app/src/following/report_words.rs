@@ -342,7 +342,8 @@ fn known(f: &Followed, asked: &Asked<'_>, atlas: &Atlas) -> Part {
                 Grade::Low => Some(text("report.grade_low")),
                 Grade::Code => None,
             };
-            let mut said = vec![Piece::plain(fact.says()), Piece::plain(source(&fact.source))];
+            let mut said =
+                vec![Piece::plain(fact.says()), Piece::plain(fill("report.source", &[("source", &fact.source)]))];
             said.extend(grade.map(Piece::plain));
             items.push(said);
         }
