@@ -18,7 +18,7 @@ fn the_demo_is_there_within_ten_seconds_and_draws_its_photographs_meanwhile() {
     assert_eq!(clients.status, 200);
     let page = clients.text();
     for part in
-        ["12 people", "everybody in it is invented", "are being drawn: 0 of 1", "Ilse Varnholt", "Leilani Kapuwai"]
+        ["12 people", "everybody in it is invented", "are being drawn: 0 of 5", "Ilse Varnholt", "Leilani Kapuwai"]
     {
         assert!(page.contains(part), "the clients lack {part:?}");
     }

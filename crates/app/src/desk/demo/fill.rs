@@ -127,19 +127,11 @@ impl Day<'_> {
             k.visits.push(w.add_visit(id, w.now(), &json(&conditions)?)?);
         }
         self.routine(w, id, k)?;
-        if let Some(weeks) = p.weeks.as_ref().filter(|weeks| weeks.fixed_ago() == ago) {
-            let mut body = json!({ "times": weeks.times, "days_a_week": weeks.week });
-            if weeks.plan.is_some() {
-                body["plan"] = json!({
-                    "value": "dE00", "others": ["relaxed", "sleep"], "size": 2.0, "baseline": 5, "every": 3, "photographs": 2,
-                    "looks": 1, "side": null, "measure_later": false,
-                });
-            }
-            let body = json(&body)?;
+        if let Some(weeks) = p.weeks.as_ref().filter(|weeks| weeks.ago == ago) {
+            let body = json(&json!({ "times": weeks.times, "days_a_week": weeks.week }))?;
             let version = k.version.as_ref().map(|v| v.0);
-            k.weeks = Some(w.add_weeks(id, version, day(self.today, weeks.ago), weeks.days, &body)?);
+            k.weeks = Some(w.add_weeks(id, version, self.date(), weeks.days, &body)?);
         }
-        self.asked_before(w, id, k)?;
         self.sessions(w, id, k)?;
         self.home_notes(w, id, k)?;
         for note in p.written.iter().filter(|n| n.ago == ago) {
@@ -219,15 +211,6 @@ impl Day<'_> {
         Ok(())
     }
 
-    /// How somebody felt on the days before the first session, where a plan asks for it.
-    fn asked_before(&self, w: &Writer<'_>, id: ClientId, k: &Known) -> Result<(), Error> {
-        let planned = self.p.weeks.as_ref().filter(|weeks| (weeks.ago + 1..=weeks.fixed_ago()).contains(&self.ago));
-        let visited = self.p.visits.iter().any(|v| v.ago == self.ago);
-        let Some(weeks) = planned.filter(|_| visited) else { return Ok(()) };
-        let body = json!({ "done": false, "minutes": 0, "levels": levels(weeks.ago - self.ago) });
-        w.add_home_note(id, k.weeks, self.date(), &json(&body)?).map(|_| ())
-    }
-
     fn home_notes(&self, w: &Writer<'_>, id: ClientId, k: &Known) -> Result<(), Error> {
         let Some(home) = &self.p.home else { return Ok(()) };
         let in_plan = self.ago <= home.from && self.ago >= home.until;
@@ -242,24 +225,11 @@ impl Day<'_> {
             }
             let words = home.words.get(usize::try_from(n).unwrap_or(0) % home.words.len().max(1));
             let felt = json!({ "words": words, "places": [] });
-            let mut body = json!({ "done": true, "minutes": minutes, "felt": felt });
-            if self.p.weeks.as_ref().is_some_and(|weeks| weeks.plan.is_some()) {
-                body["levels"] = json!(levels(n));
-            }
+            let body = json!({ "done": true, "minutes": minutes, "felt": felt });
             w.add_home_note(id, k.weeks, day(self.today, home.from - n), &json(&body)?)?;
         }
         Ok(())
     }
-}
-
-/// Relaxed, stress, well-being and last night's sleep on the n-th day of the weeks, 0 to 10; days before it are below nought. Written down,
-/// not drawn; sleep and how relaxed it felt rise a little over four weeks, the others stay.
-fn levels(n: i64) -> [i64; 4] {
-    const DAYS: [[i64; 4]; 7] =
-        [[0, 1, 0, 0], [1, 0, 0, 1], [-1, 1, 1, 0], [0, -1, 0, -1], [0, 0, -1, 1], [1, 1, 0, 0], [-1, 0, 1, -1]];
-    let day = DAYS[usize::try_from(n.rem_euclid(7)).unwrap_or(0)];
-    let risen = n.clamp(0, 28) / 9;
-    [4 + risen + day[0], 5 + day[1], 6 + day[2], 5 + risen / 2 + day[3]]
 }
 
 fn json(value: &serde_json::Value) -> Result<Json, Error> {

@@ -74,40 +74,6 @@ pub struct Weeks {
     pub times: String,
     /// How often a week.
     pub week: i64,
-    /// What was fixed beforehand; none: a schedule alone.
-    pub plan: Option<Planned>,
-}
-
-/// What a plan follows: the usual one, colour under the eyes, every third day from five days before.
-pub struct Planned {
-    /// Brown, blue-red and relief under the eyes before the first session.
-    from: [f64; 3],
-    /// The same once the weeks are over; between it goes evenly. What differs from day to day comes on top.
-    to: [f64; 3],
-}
-
-impl Weeks {
-    /// So many days ago it was written down: a plan before its first visit, a schedule when it begins.
-    pub fn fixed_ago(&self) -> i64 {
-        self.visits().first().map_or(self.ago, |v| v.ago)
-    }
-
-    /// The visits that the plan asks for and that have come, oldest first.
-    fn visits(&self) -> Vec<Visit> {
-        // From day to day brown and blue-red differ by so much; written down, not drawn.
-        const DAYS: [f64; 7] = [0.06, -0.08, 0.02, -0.03, 0.09, -0.06, 0.0];
-        let Some(plan) = &self.plan else { return Vec::new() };
-        let days = follow::Plan { days: self.days, ..follow::Plan::usual(follow::Value::usual()) }.visit_days();
-        let came = days.into_iter().enumerate().filter_map(|(n, day)| {
-            let ago = self.ago + 1 - i64::from(day);
-            let share = (f64::from(day) / f64::from(self.days)).clamp(0.0, 1.0);
-            let mut under: [f64; 3] = std::array::from_fn(|k| plan.from[k] + share * (plan.to[k] - plan.from[k]));
-            under[..2].iter_mut().for_each(|v| *v = (*v * (1.0 + DAYS[n % 7])).max(0.0));
-            let light = LIGHTS[n * 2 % LIGHTS.len()].1;
-            (ago >= 0).then_some(Visit { ago, light, under, card: false })
-        });
-        came.collect()
-    }
 }
 
 /// Home notes: every day but each `skip`-th.
@@ -206,7 +172,7 @@ fn person(t: Table<'_, '_>, atlas: &Atlas) -> Invented {
         t.note("`minutes` are two");
         [8; 2]
     });
-    let mut person = Invented {
+    let person = Invented {
         details,
         seed: t.need_int("seed", 1..=9999).unsigned_abs(),
         draw: t.need_int("draw", 1..=12),
@@ -235,11 +201,6 @@ fn person(t: Table<'_, '_>, atlas: &Atlas) -> Invented {
                 days,
                 times: t.need_text("times").text,
                 week: t.need_int("week", 1..=7),
-                plan: t.table("plan").map(|t| {
-                    let planned = Planned { from: under(&t, "from"), to: under(&t, "to") };
-                    t.finish();
-                    planned
-                }),
             };
             t.finish();
             weeks
@@ -271,11 +232,6 @@ fn person(t: Table<'_, '_>, atlas: &Atlas) -> Invented {
             .collect(),
     };
     t.finish();
-    // A day that is written down is not taken a second time.
-    let asked = person.weeks.as_ref().map(Weeks::visits).unwrap_or_default();
-    let new = asked.into_iter().filter(|a| person.visits.iter().all(|v| v.ago != a.ago)).collect::<Vec<_>>();
-    person.visits.extend(new);
-    person.visits.sort_by_key(|v| -v.ago);
     person
 }
 
@@ -304,20 +260,16 @@ fn yes(t: Table<'_, '_>, atlas: &Atlas) -> Yes {
     Yes { condition, places, word }
 }
 
-/// How strong brown, blue-red and relief are.
-fn under(t: &Table<'_, '_>, key: &str) -> [f64; 3] {
-    let parts: Vec<f64> = t.ints(key, 0..=40).iter().map(|n| *n as f64 / 10.0).collect();
-    <[f64; 3]>::try_from(parts).unwrap_or_else(|_| {
-        t.note(format!("`{key}` is three numbers"));
-        [0.0; 3]
-    })
-}
-
 fn visit(t: Table<'_, '_>) -> Visit {
+    let parts: Vec<f64> = t.ints("under", 0..=40).iter().map(|n| *n as f64 / 10.0).collect();
+    let under = <[f64; 3]>::try_from(parts).unwrap_or_else(|_| {
+        t.note("`under` is three numbers");
+        [0.0; 3]
+    });
     let visit = Visit {
         ago: t.need_int("ago", 0..=SEASON),
         light: t.need_choice("light", LIGHTS).unwrap_or((Setting::D65, "even daylight")),
-        under: under(&t, "under"),
+        under,
         card: t.flag("card").unwrap_or(false),
     };
     t.finish();
