@@ -335,7 +335,7 @@ export default [
       await ensureNoSideways(page, "the photograph at 360 px");
       await shot(page, "takehome-360-photo");
       const kept = await saved(page, "#photo-save");
-      ensure(/^face-\d{4}-\d{2}-\d{2}\.png$/.test(kept.name) && (await readFile(kept.path)).equals(await readFile(face)), kept.name);
+      ensure(/^face-\d{4}-\d{2}-\d{2}-[a-z0-9]+\.png$/.test(kept.name) && (await readFile(kept.path)).equals(await readFile(face)), kept.name);
       ensure(await page.locator("#photo-hour").isVisible(), "the hour of the first photograph is not told");
       await page.locator("#photo-again").click();
       await page.locator("#photo-file").setInputFiles({ name: "x.png", mimeType: "image/png", buffer: Buffer.from("no picture") });

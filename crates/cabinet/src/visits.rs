@@ -152,6 +152,28 @@ impl Reader<'_> {
         self.first("SELECT id FROM photographs WHERE visit = ?1 AND sha256 = ?2", (visit, sha256), |r| r.get(0))
     }
 
+    /// Whether a client has a photograph that is these very bytes, of any visit.
+    ///
+    /// # Errors
+    /// Of the store.
+    pub fn has_photograph(&self, client: ClientId, bytes: &[u8]) -> Result<bool, Error> {
+        let sha256: [u8; 32] = Sha256::digest(bytes).into();
+        let sql = "SELECT EXISTS (SELECT 1 FROM visits v CROSS JOIN photographs p ON p.visit = v.id AND p.sha256 = ?2 \
+                   WHERE v.client = ?1)";
+        self.value(sql, (client, sha256))
+    }
+
+    /// The visits that have a photograph without a measurement, the lowest numbers first, up to `most`; and how many such photographs there are.
+    ///
+    /// # Errors
+    /// Of the store.
+    pub fn unmeasured(&self, most: u32) -> Result<(Vec<VisitId>, u64), Error> {
+        let of = "FROM photographs p WHERE NOT EXISTS (SELECT 1 FROM measurements m WHERE m.photograph = p.id)";
+        let count: i64 = self.value(&format!("SELECT count(*) {of}"), [])?;
+        let visits = self.all(&format!("SELECT DISTINCT visit {of} ORDER BY visit LIMIT ?1"), [most], |r| r.get(0))?;
+        Ok((visits, count.unsigned_abs()))
+    }
+
     /// The bytes of a photograph as they were taken, held against their checksum.
     ///
     /// # Errors

@@ -19,6 +19,7 @@ mod webp;
 
 use std::borrow::Cow;
 
+pub use self::tags::day_taken;
 use crate::error::{DecodeError, DecodeErrorKind};
 use pixels::Raw;
 

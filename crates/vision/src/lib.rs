@@ -17,7 +17,7 @@ mod write;
 
 pub use card::{CardSeen, Quad, find_card, find_card_near, read_patches};
 pub use code::read_codes;
-pub use decode::{Format, Limits, Note, Photograph, Profile, Samples, decode};
+pub use decode::{Format, Limits, Note, Photograph, Profile, Samples, day_taken, decode};
 pub use error::{DecodeError, DecodeErrorKind};
 pub use find_error::FindError;
 pub use finder::{Care, Finder, Found};

@@ -90,6 +90,7 @@ pub struct Desk {
     /// Whether the passphrase came from a file, or is the demo's.
     unattended: bool,
     practice: practice::State,
+    courses: courses::State,
 }
 
 /// How the desk is to be started.
@@ -125,6 +126,7 @@ impl Desk {
     fn locked(&self) {
         self.visitors.locked();
         self.live.forget();
+        self.courses.forget();
         practice::closed(self);
     }
 
@@ -158,6 +160,7 @@ pub fn serve(atlas: Atlas, start: Start) -> Outcome {
         key,
         unattended,
         practice: practice::State::new(base),
+        courses: courses::State::default(),
     };
     if let Err(said) = inside::at_start(&desk, start.passphrase) {
         return unusable(said);

@@ -58,7 +58,8 @@ const MOST_WORDS: usize = crate::notes::MOST_WORDS;
 pub fn data(given: &Given<'_>) -> Markup {
     let mut words: Map<String, Value> =
         WORDS.iter().map(|(name, key)| ((*name).to_owned(), json!(text(key)))).collect();
-    words.insert("photo_name".to_owned(), json!(text("home.photo_name")));
+    // With the code, so that a whole folder of photographs finds its people at the desk.
+    words.insert("photo_name".to_owned(), json!(format!("{}-{}", text("home.photo_name"), given.code)));
     let data = json!({
         "code": given.code,
         "language": given.language.tag(),

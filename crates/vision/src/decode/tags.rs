@@ -1,4 +1,4 @@
-//! EXIF: the orientation and the focal length. Everything else (place, time, camera) is not looked at.
+//! EXIF: the orientation and the focal length, and on a question of its own the day. Everything else (place, camera) is not looked at.
 
 use exif::{In, Reader, Tag};
 
@@ -54,4 +54,21 @@ pub(super) fn read(mut exif: Vec<u8>, notes: &mut Vec<Note>) -> Tags {
     }
     let focal = number(Tag::FocalLengthIn35mmFilm).filter(|&f| f > 0);
     Tags { orientation, focal_35mm: focal.map(f64::from) }
+}
+
+/// The day on which a camera says that it took a file's picture (tag 36867, `YYYY:MM:DD HH:MM:SS`), as year, month, day; none where it
+/// does not say, or says no day of the calendar.
+pub fn day_taken(bytes: &[u8]) -> Option<vocab::Date> {
+    let parsed = super::pixels::guarded(|| {
+        let mut reader = Reader::new();
+        reader
+            .continue_on_error(true)
+            .read_from_container(&mut std::io::Cursor::new(bytes))
+            .or_else(|e| e.distill_partial_result(|_| ()))
+            .map_err(crate::error::DecodeError::broken)
+    });
+    let parsed = parsed.ok()?;
+    let exif::Value::Ascii(said) = &parsed.get_field(Tag::DateTimeOriginal, In::PRIMARY)?.value else { return None };
+    let day: String = std::str::from_utf8(said.first()?.get(..10)?).ok()?.replace(':', "-");
+    vocab::Date::parse(&day)
 }

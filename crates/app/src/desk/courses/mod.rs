@@ -1,16 +1,22 @@
 //! Courses: many clients with one plan; their notes and photographs taken in at once, and everybody's change in one go.
 
+mod bundle;
+mod into;
 mod leave;
+mod measure;
 mod members;
 mod new;
+mod photos;
 mod picture;
+mod report;
 mod show;
+mod take;
 mod words;
 
 use std::sync::Arc;
 
 use axum::Router;
-use axum::extract::State;
+use axum::extract::State as Given;
 use axum::http::StatusCode;
 use axum::response::Response;
 use axum::routing::get;
@@ -18,6 +24,7 @@ use cabinet::{Course, Error};
 use maud::{Markup, html};
 use vocab::Date;
 
+pub use self::report::State;
 use super::Desk;
 use super::keep::{answer, date_in_words};
 use super::map_routes::ok;
@@ -26,11 +33,11 @@ use super::reply::html as answer_html;
 use crate::catalogue::{fill, text};
 use crate::following::body::Body;
 
-type Shared = State<Arc<Desk>>;
+type Shared = Given<Arc<Desk>>;
 
 /// The routes.
 pub fn routes() -> Router<Arc<Desk>> {
-    Router::new()
+    into::routes()
         .route("/courses", get(list))
         .route("/courses/new", get(new::ask).post(new::keep))
         .route("/courses/{id}", get(show::show))
@@ -62,7 +69,7 @@ fn when(course: &Course, today: Date) -> String {
     }
 }
 
-async fn list(State(desk): Shared) -> Response {
+async fn list(Given(desk): Shared) -> Response {
     let today = match today(&desk) {
         Ok(today) => today,
         Err(response) => return response,

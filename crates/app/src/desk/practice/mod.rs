@@ -80,6 +80,7 @@ pub fn opened(desk: &Desk) {
     put_anew(desk);
     secret::check_when_large(desk);
     catch_up(desk);
+    desk.courses.go_on(desk.keep.cabinet(), keep::now(desk));
 }
 
 /// Visits that were measured by an earlier version are read for following, beside the work. Locked meanwhile, it goes on the next time.

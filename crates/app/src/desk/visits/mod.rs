@@ -24,6 +24,7 @@ use vision::Limits;
 
 use ask::{CONDITIONS, LIGHTS};
 
+pub use self::work::media;
 use super::Desk;
 use super::album::Face;
 use super::keep::day_in_words;

@@ -23,7 +23,7 @@ use crate::measuring::visit::Gathering;
 use crate::measuring::{Taken, Told, measure_photo};
 use crate::own::{self, Refused};
 
-fn media(format: Format) -> &'static str {
+pub fn media(format: Format) -> &'static str {
     match format {
         Format::Jpeg => "image/jpeg",
         Format::Png => "image/png",
