@@ -16,7 +16,7 @@ use crate::takehome::{self, Given, calendar, guide, page};
 use crate::{drawing, tell};
 
 /// Does the work in German; what was made, and the keys that had no German.
-fn in_german<T>(work: impl FnOnce() -> T) -> (T, BTreeSet<String>) {
+pub(crate) fn in_german<T>(work: impl FnOnce() -> T) -> (T, BTreeSet<String>) {
     ASKED_IN_VAIN.with_borrow_mut(BTreeSet::clear);
     let made = in_language(Language::German, work);
     (made, ASKED_IN_VAIN.with_borrow(Clone::clone))
@@ -132,7 +132,7 @@ const ENGLISH_WORDS: &[&str] = &[
 ];
 
 /// The English words in a German text; titles of publications are named as they are.
-fn english_words(text: &str) -> Vec<String> {
+pub(crate) fn english_words(text: &str) -> Vec<String> {
     let titles = ["Evid Based Complement Alternat Med", "Complement Ther Med", "J Cosmet Dermatol", "Biomed Res"];
     let text = titles.iter().fold(text.to_owned(), |text, title| text.replace(title, ""));
     // Names of places that the script fills are no words.

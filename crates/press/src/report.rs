@@ -8,9 +8,9 @@ use krilla::tagging::{Node, TagGroup};
 use crate::Paper;
 use crate::error::PressError;
 use crate::flow::{Block, Column, Flow, INSET, Placed, Role};
-use crate::prose::{Fonts, writable};
+use crate::prose::{Fonts, lines, writable};
 use crate::said::{self, BOTTOM, CAPTION, GAP, INK, MARGIN, Said, TOP, figure, foot, grounds, tag, write};
-use crate::sheet::page;
+use crate::sheet::{POINTS, page};
 use crate::vector::Picture;
 
 pub use crate::guide::{Made, Part};
@@ -115,15 +115,18 @@ struct Setting {
     chart: f64,
 }
 
-/// What is tried: the first with which two pages hold everything, else the last; never smaller than 8.5 points.
-const SETTINGS: [Setting; 4] = [
+/// What is tried: the first with which two pages hold everything and the verdict stands on the first; never smaller than 8.5 points.
+const SETTINGS: [Setting; 5] = [
     Setting { points: 10.0, leading: 1.32, air: 1.0, photograph: 66.0, chart: 1.0 },
     Setting { points: 9.5, leading: 1.3, air: 0.9, photograph: 62.0, chart: 1.0 },
     Setting { points: 9.0, leading: 1.28, air: 0.75, photograph: 56.0, chart: 0.94 },
-    Setting { points: 8.5, leading: 1.22, air: 0.55, photograph: 48.0, chart: 0.86 },
+    Setting { points: 8.5, leading: 1.22, air: 0.55, photograph: 48.0, chart: 0.9 },
+    Setting { points: 8.5, leading: 1.16, air: 0.3, photograph: 42.0, chart: 0.84 },
 ];
 
 const TITLE: f64 = 22.0;
+/// Of a title that is longer than a line.
+const LONG_TITLE: f64 = 15.0;
 const LEAD: f64 = 10.5;
 /// Between two parts, in millimetres.
 const PART: f64 = 6.0;
@@ -187,18 +190,25 @@ pub fn report(paper: Paper, report: &Report) -> Result<Made, PressError> {
     let fonts = Fonts::new()?;
     let (mut report, named) = (report.clone(), report.title.clone());
     let mut missing = Vec::new();
-    report.each(&mut |text| writable(&fonts, text, &mut missing));
+    // A number stays with its per cent.
+    report.each(&mut |text| writable(&fonts, &text.replace(" %", "\u{a0}%"), &mut missing));
     let chart = Picture::read(&report.chart.svg)?;
-    let mut closest = None;
+    let set = |setting: Setting| Laying::new(&fonts, paper, setting).all(&report, &chart);
+    // Where no setting does with two pages, as many as the closest needs.
+    let most = set(SETTINGS[SETTINGS.len() - 1])?.page.max(1);
+    let mut chosen = None;
     for setting in SETTINGS {
-        let laid = Laying::new(&fonts, paper, setting).all(&report, &chart)?;
-        let pages = laid.page + 1;
-        closest = Some((laid, setting));
-        if pages <= 2 {
+        let laid = set(setting)?;
+        let (fits, beside) = (laid.page <= most, laid.verdict == 0);
+        // The verdict is to stand on the chart's page, if any setting brings it there.
+        if fits && (beside || chosen.is_none()) {
+            chosen = Some((laid, setting));
+        }
+        if fits && beside {
             break;
         }
     }
-    let Some((laid, setting)) = closest else { return Err(PressError::too_long("the report")) };
+    let Some((laid, setting)) = chosen else { return Err(PressError::too_long("the report")) };
     let pages = laid.page + 1;
     let pdf = file(&fonts, paper, &report, &named, &chart, &laid)?;
     Ok(Made { pdf, pages, points: setting.points, missing })
@@ -223,11 +233,13 @@ struct Laying<'a> {
     page: usize,
     y: f64,
     list: usize,
+    /// On which page the verdict stands.
+    verdict: usize,
 }
 
 impl<'a> Laying<'a> {
     fn new(fonts: &'a Fonts, paper: Paper, setting: Setting) -> Laying<'a> {
-        Laying { fonts, paper, setting, things: Vec::new(), page: 0, y: TOP, list: 0 }
+        Laying { fonts, paper, setting, things: Vec::new(), page: 0, y: TOP, list: 0, verdict: 0 }
     }
 
     fn bottom(&self) -> f64 {
@@ -240,7 +252,7 @@ impl<'a> Laying<'a> {
 
     fn all(mut self, report: &Report, chart: &Picture) -> Result<Laying<'a>, PressError> {
         self.title(report)?;
-        self.beside(&report.first)?;
+        self.beside(&report.first, 0.4)?;
         self.together(&|s| {
             let heading = s.heading(&report.chart.title);
             s.column(vec![heading], 0.0)?;
@@ -252,7 +264,6 @@ impl<'a> Laying<'a> {
             let caption = report.chart.caption.iter().map(|t| s.small(t)).collect();
             s.column(caption, 0.0)
         })?;
-        self.beside(&report.beneath)?;
         self.together(&|s| {
             let title = Block { panel: true, ruled: false, ..s.heading(&report.verdict_title) };
             let sentence = Block {
@@ -264,6 +275,8 @@ impl<'a> Laying<'a> {
             let blocks = [title, sentence].into_iter().chain(more).collect();
             s.column(blocks, INSET)
         })?;
+        self.verdict = self.page;
+        self.beside(&report.beneath, 0.42)?;
         if let Some(pair) = &report.pair {
             self.together(&|s| s.pair(pair, &report.verdict))?;
         }
@@ -274,7 +287,9 @@ impl<'a> Laying<'a> {
     fn title(&mut self, report: &Report) -> Result<(), PressError> {
         self.y = TOP - 2.0;
         let mut title = self.heading(&report.title);
-        (title.role, title.points, title.leading, title.ruled) = (Role::Heading(1), TITLE, 1.15, false);
+        let one_line = lines(self.fonts, &[Piece::bold(&report.title)], self.whole() * POINTS / TITLE)?.len() < 2;
+        let points = if one_line { TITLE } else { LONG_TITLE };
+        (title.role, title.points, title.leading, title.ruled) = (Role::Heading(1), points, 1.15, false);
         let lead: Vec<Block> = report
             .lead
             .iter()
@@ -358,24 +373,29 @@ impl<'a> Laying<'a> {
         Ok(end)
     }
 
-    /// Two parts side by side; one alone over the whole width; an empty one not at all.
-    fn beside(&mut self, parts: &[Part; 2]) -> Result<(), PressError> {
+    /// Two parts side by side, the left one with this share of the width; one alone over the whole width; an empty one not at all.
+    fn beside(&mut self, parts: &[Part; 2], left: f64) -> Result<(), PressError> {
         let said: Vec<&Part> = parts.iter().filter(|p| !(p.paragraphs.is_empty() && p.items.is_empty())).collect();
         if said.is_empty() {
             return Ok(());
         }
-        self.gap();
-        let wide = if said.len() == 1 { self.whole() } else { (self.whole() - GAP) / 2.0 };
-        let mut end = (self.page, self.y);
-        for (n, part) in said.into_iter().enumerate() {
-            let blocks = self.part(part);
-            let below = self.set(blocks, [MARGIN + n as f64 * (wide + GAP), wide])?;
-            if below.0 > end.0 || (below.0 == end.0 && below.1 > end.1) {
-                end = below;
+        let whole = self.whole() - GAP;
+        let columns = match said.len() {
+            1 => [[MARGIN, self.whole()]; 2],
+            _ => [[MARGIN, whole * left], [MARGIN + whole * left + GAP, whole * (1.0 - left)]],
+        };
+        self.together(&|s| {
+            let mut end = (s.page, s.y);
+            for (part, column) in said.iter().zip(columns) {
+                let blocks = s.part(part);
+                let below = s.set(blocks, column)?;
+                if below.0 > end.0 || (below.0 == end.0 && below.1 > end.1) {
+                    end = below;
+                }
             }
-        }
-        (self.page, self.y) = end;
-        Ok(())
+            (s.page, s.y) = end;
+            Ok(())
+        })
     }
 
     /// Parts one after another in two columns that are about equally full on the last page.
@@ -521,4 +541,99 @@ fn title(
     }
     said.nodes.push(Node::Group(group));
     Ok(())
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+
+    const CHART: &str = "<svg xmlns=\"http://www.w3.org/2000/svg\" viewBox=\"0 0 800 340\"><rect x=\"100\" y=\"40\" width=\"600\" \
+                         height=\"80\" fill=\"#dde2e4\"/><text x=\"90\" y=\"60\" text-anchor=\"end\" font-size=\"13\">8</text></svg>";
+
+    fn jpeg() -> Vec<u8> {
+        let picture = image::RgbImage::from_fn(36, 48, |x, y| image::Rgb([5 * x as u8, 5 * y as u8, 90]));
+        let mut out = std::io::Cursor::new(Vec::new());
+        picture.write_to(&mut out, image::ImageFormat::Jpeg).expect("a file");
+        out.into_inner()
+    }
+
+    fn part(title: &str, items: usize) -> Part {
+        let item = |n: usize| vec![Piece::bold(format!("Item {n}:")), Piece::plain("word ".repeat(18))];
+        Part {
+            title: title.to_owned(),
+            paragraphs: vec![vec![Piece::plain("word ".repeat(20))]],
+            items: (0..items).map(item).collect(),
+        }
+    }
+
+    fn some(items: usize, photographs: bool) -> Report {
+        let verdict = Verdict::new("Nothing has changed beyond the noise.").expect("a verdict");
+        let photograph = |name: &str| Photograph {
+            jpeg: jpeg(),
+            size: [36, 48],
+            described: format!("The {name} photograph, of somebody who is invented."),
+            caption: vec![format!("{name}: day 1"), "In window light.".to_owned()],
+        };
+        Report {
+            language: "en".to_owned(),
+            title: "Report: Somebody".to_owned(),
+            lead: vec!["28 days.".to_owned()],
+            first: [part("Asked", 5), part("Felt", 4)],
+            chart: Chart {
+                title: "The run".to_owned(),
+                svg: CHART.to_owned(),
+                described: "A chart of something over some days.".to_owned(),
+                caption: vec!["Each dot is a visit.".to_owned()],
+            },
+            beneath: [part("Sessions", 0), part("Incidents", items)],
+            verdict_title: "The verdict".to_owned(),
+            pair: photographs.then(|| Pair {
+                title: "First and latest".to_owned(),
+                photographs: [photograph("First"), photograph("Latest")],
+                how: vec!["Chosen by rule.".to_owned()],
+            }),
+            after: vec![part("Known", 4), part("Cannot be said", 6), part("Who", 0)],
+            page: "Page {n} of {all}".to_owned(),
+            goes_on: "Goes on: page {n}".to_owned(),
+            ..Report::new(verdict)
+        }
+    }
+
+    #[test]
+    fn a_verdict_says_something() {
+        assert_eq!(Verdict::new(" \n"), None);
+        assert_eq!(
+            Verdict::new("It is too early.").map(|v| v.sentence().to_owned()),
+            Some("It is too early.".to_owned())
+        );
+    }
+
+    #[test]
+    fn one_or_two_pages_unless_there_is_much_to_tell() {
+        for paper in Paper::ALL {
+            for (items, photographs, most) in [(0, false, 2), (3, true, 2), (12, true, 3), (120, true, 12)] {
+                let made = report(paper, &some(items, photographs)).expect("a report");
+                assert!(made.points >= 8.5 && made.pages <= most, "{items} items: {} pages", made.pages);
+                let pictures = made.pdf.windows(14).filter(|w| *w == b"/Subtype/Image").count();
+                assert_eq!(pictures, if photographs { 2 } else { 0 });
+            }
+        }
+        assert!(report(Paper::A4, &some(120, false)).expect("a report").pages > 2, "nothing is left out");
+    }
+
+    #[test]
+    fn what_cannot_be_drawn_or_read_is_refused() {
+        let refused = |change: fn(&mut Report)| {
+            let mut given = some(1, true);
+            change(&mut given);
+            report(Paper::A4, &given).map_or_else(|e| e.to_string(), |made| format!("{:?}", made.missing))
+        };
+        assert!(refused(|r| r.chart.described.clear()).contains("MissingAltText"), "a chart without words");
+        assert!(refused(|r| r.chart.svg = CHART.replace("rect", "image")).contains("<image>"), "an unknown element");
+        let cut = refused(|r| r.pair.iter_mut().for_each(|p| p.photographs[1].jpeg.truncate(9)));
+        assert!(cut.contains("a photograph"), "a file that is cut: {cut}");
+        let words = refused(|r| r.pair.iter_mut().for_each(|p| p.photographs[0].described.clear()));
+        assert!(words.contains("MissingAltText"), "a photograph without words: {words}");
+        assert_eq!(refused(|r| r.title = "Report: 漢".to_owned()), "['漢']");
+    }
 }

@@ -76,11 +76,6 @@ impl<'f> Verdict<'f> {
         Ok(Verdict { of: f, sentence })
     }
 
-    /// The weeks it is of.
-    pub fn weeks(&self) -> &'f Followed {
-        self.of
-    }
-
     /// The sentence.
     pub fn sentence(&self) -> &str {
         self.sentence.sentence()
@@ -157,6 +152,7 @@ impl Report {
     }
 
     /// Every word of it.
+    #[cfg(test)]
     pub fn words(&self) -> &press::report::Report {
         &self.words
     }
@@ -181,4 +177,220 @@ pub fn make(
     photographs: Option<&Photographs>,
 ) -> Result<Report, Refused> {
     in_language(asked.language, || Report::new(Verdict::of(f)?, consent, asked, photographs))
+}
+
+#[cfg(test)]
+#[path = "../../tests/weeks/filled.rs"]
+mod filled;
+
+#[cfg(test)]
+mod tests {
+    use super::filled::{Story, fill, plan, stories};
+    use super::*;
+    use crate::following::one::must;
+    use cabinet::{Cabinet, ErrorKind, Passphrase, Time};
+    use serde_json::json;
+
+    const PASSPHRASE: &str = "horse lamp river seven";
+
+    /// A practice in which these weeks have run until the day.
+    struct Practice {
+        folder: std::path::PathBuf,
+        cabinet: Cabinet,
+        clients: Vec<ClientId>,
+        today: Date,
+    }
+
+    impl Practice {
+        fn of(name: &str, stories: &[Story]) -> Practice {
+            let folder = std::env::temp_dir().join(format!("tragion-report-{name}-{}", std::process::id()));
+            let _ = std::fs::remove_dir_all(&folder);
+            let today = Date::parse("2026-03-01").expect("a day");
+            let clients = fill(&folder, PASSPHRASE, today, stories).expect("a practice");
+            let cabinet = Cabinet::at(&folder);
+            let now = Time::parse("2026-03-01T12:00:00Z").expect("a moment");
+            cabinet.unlock(&Passphrase::new(PASSPHRASE), now).expect("it opens");
+            Practice { folder, cabinet, clients, today }
+        }
+
+        fn followed(&self, at: usize) -> Followed {
+            let client = self.clients[at];
+            let weeks = |r: &Reader<'_>| must(r, client, r.weeks(client)?[0].id, self.today);
+            self.cabinet.read(weeks).expect("weeks")
+        }
+
+        fn consent(&self, at: usize, kind: ConsentKind, given: bool) {
+            let now = Time::parse("2026-03-01T12:00:00Z").expect("a moment");
+            let client = self.clients[at];
+            self.cabinet
+                .write(now, |w| w.record_consent(client, kind, given, w.now(), "1").map(drop))
+                .expect("recorded");
+        }
+
+        fn consented(&self, at: usize, photographs: bool) -> Result<Consented, ConsentKind> {
+            let read = self.cabinet.read(|r| Consented::read(r, self.clients[at], photographs));
+            read.map_err(|e| match e.kind() {
+                ErrorKind::NoConsent(kind) => *kind,
+                other => panic!("another error: {other:?}"),
+            })
+        }
+    }
+
+    impl Drop for Practice {
+        fn drop(&mut self) {
+            let _ = std::fs::remove_dir_all(&self.folder);
+        }
+    }
+
+    fn asked(atlas: &Atlas, language: Language) -> Asked<'_> {
+        let day = Date::parse("2026-03-01").expect("a day");
+        Asked { language, atlas, concerns: vec![ConcernIx(0)], by: "Somebody".to_owned(), day }
+    }
+
+    fn photographs() -> Photographs {
+        let visit = cabinet::Visit {
+            id: cabinet::VisitId::from_number(1),
+            client: ClientId::from_number(1),
+            at: Time::from_unix(0),
+            conditions: cabinet::Json::new("{}").expect("JSON"),
+        };
+        let chosen = Chosen { visit, photograph: cabinet::PhotographId::from_number(1), day: -11, corrections: 0 };
+        let made = pair::Made { jpeg: [Vec::new(), Vec::new()], colours: pair::Colours::NoCard, closer: false };
+        Photographs { chosen: [chosen.clone(), Chosen { day: 28, ..chosen }], made }
+    }
+
+    // proves: report_needs_verdict_and_consent
+    #[test]
+    fn there_is_no_report_without_its_verdict_nor_without_consent() {
+        let usual =
+            |name, ago, more| Story { name, ago, plan: plan(more), baseline: 5, change: -3.0, stress: 0.0, skip: 6 };
+        let practice = Practice::of(
+            "gate",
+            &[
+                usual("whole", 29, json!({})),
+                usual("running", 11, json!({})),
+                Story { baseline: 2, ..usual("few", 29, json!({})) },
+                usual("later", 29, json!({ "measure_later": true })),
+                Story { plan: json!(null), ..usual("unplanned", 29, json!({})) },
+            ],
+        );
+        let atlas = Atlas::built_in();
+        let whole = practice.followed(0);
+        let consent = practice.consented(0, false).expect("consent to care");
+
+        // Without a verdict.
+        for (at, why) in [
+            (1, Refused::BeforeLook(28)),
+            (2, Refused::NoVerdict(NoVerdict::FewBaseline(2))),
+            (3, Refused::NoVerdict(NoVerdict::MeasureLater)),
+            (4, Refused::NoPlan),
+        ] {
+            let consent = practice.consented(at, false).expect("consent to care");
+            for language in Language::ALL {
+                let refused = make(&practice.followed(at), consent, &asked(&atlas, language), None).err();
+                assert_eq!(refused, Some(why), "{at}");
+            }
+            assert!(why.words(whole.body.first).len() > 80, "what to do is said: {why:?}");
+        }
+
+        // With it: the sentence is in every report, and under the photographs.
+        for language in Language::ALL {
+            let sentence = in_language(language, || Verdict::of(&whole).map(|v| v.sentence().to_owned()));
+            let report = make(&whole, consent, &asked(&atlas, language), None).unwrap_or_else(|e| panic!("{e:?}"));
+            assert_eq!(Ok(report.words().verdict().sentence().to_owned()), sentence);
+            assert!(report.words().verdict().sentence().contains("dE00"));
+        }
+        assert_eq!(press::report::Verdict::new(" "), None, "a verdict that says nothing is none");
+
+        // Without consent: to care, to photographs, to publication, each withdrawn again.
+        assert_eq!(practice.consented(0, true).err(), Some(ConsentKind::Publication));
+        practice.consent(0, ConsentKind::Publication, true);
+        let both = practice.consented(0, true).expect("all three");
+        for kind in [ConsentKind::Publication, ConsentKind::Photographs] {
+            practice.consent(0, kind, false);
+            assert_eq!(practice.consented(0, true).err(), Some(kind));
+            assert!(practice.consented(0, false).is_ok(), "without photographs care is enough");
+            practice.consent(0, kind, true);
+        }
+        practice.consent(0, ConsentKind::Care, false);
+        assert_eq!(practice.consented(0, false).err(), Some(ConsentKind::Care));
+        assert_eq!(practice.consented(0, true).err(), Some(ConsentKind::Care));
+
+        // What was consented to without photographs prints none, and another client's consent is none.
+        let given = asked(&atlas, Language::English);
+        let pictures = photographs();
+        let printed = |consent| make(&whole, consent, &given, Some(&pictures)).map(|r| r.words().pair.is_some());
+        assert_eq!(printed(consent), Ok(false));
+        assert_eq!(printed(both), Ok(true));
+        let other = practice.consented(1, false).expect("consent to care");
+        assert_eq!(printed(other), Err(Refused::NotTheirs));
+    }
+
+    /// Every text of a report but names of sources, and what people wrote.
+    fn texts(report: &press::report::Report) -> Vec<String> {
+        let mut all = vec![report.chart.title.clone(), report.chart.described.clone(), report.verdict_title.clone()];
+        all.push(report.verdict().sentence().to_owned());
+        all.extend(report.lead.iter().chain(&report.chart.caption).chain(&report.verdict_more).cloned());
+        for part in report.first.iter().chain(&report.beneath).chain(&report.after) {
+            all.push(part.title.clone());
+            let pieces = part.paragraphs.iter().chain(&part.items).flatten();
+            all.extend(pieces.map(|p| p.text.clone()).filter(|t| !t.starts_with('(') && !t.contains("bruise")));
+        }
+        if let Some(pair) = &report.pair {
+            all.push(pair.title.clone());
+            all.extend(pair.how.iter().cloned());
+            all.extend(pair.photographs.iter().flat_map(|p| p.caption.iter().chain([&p.described]).cloned()));
+        }
+        all
+    }
+
+    #[test]
+    fn a_report_in_german_is_german_throughout() {
+        let usual = |name, change, more| Story {
+            name,
+            ago: 29,
+            plan: plan(more),
+            baseline: 5,
+            change,
+            stress: change,
+            skip: 6,
+        };
+        let practice = Practice::of(
+            "words",
+            &[
+                usual("clear", -3.0, json!({})),
+                usual("none", 0.0, json!({ "others": ["brow", "sleep"] })),
+                usual("side", -3.0, json!({ "side": "left", "looks": 2 })),
+                usual("sleep", 1.0, json!({ "value": "sleep", "others": ["stress"] })),
+            ],
+        );
+        let atlas = Atlas::built_in();
+        let pictures = photographs();
+        for at in 0..4 {
+            practice.consent(at, ConsentKind::Publication, true);
+            let consent = practice.consented(at, true).expect("all three");
+            let f = practice.followed(at);
+            for language in Language::ALL {
+                let work = || {
+                    let mut asked = asked(&atlas, language);
+                    asked.concerns = (0..atlas.concerns.len()).map(ConcernIx).collect();
+                    make(&f, consent, &asked, Some(&pictures)).map(|r| texts(r.words()))
+                };
+                let (said, missing) = match language {
+                    Language::German => crate::catalogue::german_tests::in_german(work),
+                    Language::English => (work(), Default::default()),
+                };
+                let said = said.expect("a report");
+                assert!(missing.is_empty(), "keys without German: {missing:?}");
+                assert!(said.len() > 60, "only {} texts", said.len());
+                for text in said {
+                    assert!(!text.contains('{') && !text.contains("report."), "{text}");
+                    if language == Language::German {
+                        let english = crate::catalogue::german_tests::english_words(&text);
+                        assert!(english.is_empty(), "{english:?} in {text}");
+                    }
+                }
+            }
+        }
+    }
 }

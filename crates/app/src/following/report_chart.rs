@@ -37,7 +37,7 @@ fn drawn(c: &Chart, up: &str) -> String {
     }
     for (x, said) in &c.days {
         line(&mut out, &[[*x, bottom], [*x, bottom + 4.0]], (INK, 0.9, ""));
-        word(&mut out, [*x, bottom + 18.0], "middle", said);
+        word(&mut out, [*x, bottom + 18.0], "middle", &said.replace('-', "\u{2212}"));
     }
     // What is compared stands out as bars along the upper edge, the days before the first session hollow.
     for (phase, [from, to]) in &c.phases {

@@ -1,10 +1,11 @@
 //! The words of a report, part by part.
 
-use follow::{Looks, Value};
+use follow::{Looks, Value, Verdict, Visit};
 use plan::atlas::Atlas;
 use press::report::{Chart, Pair, Part, Photograph, Piece, Report};
 use vocab::Side;
 
+use super::days::local_day;
 use super::evidence::{self, About, Grade};
 use super::one::{Felt, Followed, Series};
 use super::pair::{Chosen, Colours, SIZE};
@@ -14,6 +15,7 @@ use super::words::{self, amount, day, interval, number, size, value_name};
 use crate::catalogue::{atlas_in, fill, full_stop, listed, sentence_case, text};
 use crate::desk::keep::{date_in_words, day_in_words};
 use crate::desk::visits::conditions;
+use crate::language::{self, Language};
 
 /// At most so many incidents are told one by one.
 const MOST_TOLD: usize = 12;
@@ -86,34 +88,63 @@ fn beforehand(f: &Followed) -> Part {
         let key = if plan.looks == Looks::Two { "report.two_looks" } else { "report.one_look" };
         items.push(item("report.looks", fill(key, &[("days", &listed(&looks))])));
     }
-    let when = fill("report.fixed", &[("day", &day_in_words(f.weeks.at))]);
+    let written = f.body.number(local_day(f.weeks.at));
+    let first_visit = f.primary().and_then(|s| s.visits.first()).map_or(1, |v| v.day);
+    let key = match written {
+        w if w <= first_visit.min(1) => "report.fixed",
+        w if w <= 1 => "report.fixed_between",
+        _ => "report.fixed_late",
+    };
+    let when = fill(key, &[("day", &day_in_words(f.weeks.at))]);
     Part { title: text("report.beforehand").to_owned(), paragraphs: vec![vec![Piece::plain(when)]], items }
 }
 
 /// How they felt: the four levels, by the same rule.
 fn felt(f: &Followed) -> Part {
-    let items: Vec<Vec<Piece>> = f.felt.iter().filter_map(level).collect();
+    let primary = f.plan.as_ref().map(|p| p.value);
+    let items: Vec<Vec<Piece>> = f.felt.iter().filter_map(|l| level(l, primary == Some(l.series.value))).collect();
     let said = text(if items.is_empty() { "report.felt_none" } else { "report.felt_lead" });
     Part { title: text("report.felt").to_owned(), paragraphs: vec![vec![Piece::plain(said)]], items }
 }
 
-fn level(felt: &Felt) -> Option<Vec<Piece>> {
-    let value = felt.series.value;
-    if felt.series.visits.is_empty() && felt.differences.is_empty() {
+fn level(felt: &Felt, primary: bool) -> Option<Vec<Piece>> {
+    let series = &felt.series;
+    if series.visits.is_empty() && felt.differences.is_empty() {
         return None;
     }
-    let mut said = vec![Piece::bold(format!("{}:", sentence_case(value_name(value))))];
-    if let Some(sentence) = verdict_of(&felt.series) {
+    let lead = match series.value.name {
+        "relaxed" => text("report.relaxed"),
+        "stress" => text("report.stress"),
+        "wellbeing" => text("report.wellbeing"),
+        _ => text("report.sleep"),
+    };
+    let mut said = vec![Piece::bold(lead)];
+    if primary {
+        said.push(Piece::plain(text("report.felt_primary")));
+    } else if let Some(sentence) = in_short(series) {
         said.push(Piece::plain(sentence));
-    } else if !felt.series.visits.is_empty() {
-        said.push(Piece::plain(fill("report.felt_days", &[("n", &felt.series.visits.len())])));
+    } else if !series.visits.is_empty() {
+        said.push(Piece::plain(fill("report.felt_days", &[("n", &series.visits.len())])));
     }
     if let Some(level) = &felt.difference {
-        let (by, within) = (signed(level.mean.estimate, value), interval(&level.mean, value));
+        let (by, within) = (signed(level.mean.estimate, series.value), interval(&level.mean, series.value));
         let of = felt.differences.len();
         said.push(Piece::plain(fill("report.after_session", &[("by", &by), ("interval", &within), ("n", &of)])));
     }
     Some(said)
+}
+
+/// A clear change in its sentence, what is none in a few words with the same numbers.
+fn in_short(series: &Series) -> Option<String> {
+    let (a, plan) = (series.assessment.as_ref()?, series.plan.as_ref()?);
+    let key = match (a.verdict?, &a.change) {
+        (Verdict::WithinNoise, Some(_)) => "report.felt_noise",
+        (Verdict::TooEarly(_), Some(_)) => "report.felt_early",
+        (Verdict::ClearChange, _) => return Some(words::sentence(a, plan)),
+        _ => return None,
+    };
+    let change = a.change.as_ref()?;
+    Some(fill(key, &[("by", &signed(change.estimate, plan.value)), ("interval", &interval(change, plan.value))]))
 }
 
 /// With a plus sign where it is more.
@@ -129,8 +160,7 @@ fn verdict_of(series: &Series) -> Option<String> {
 fn chart(f: &Followed, series: &Series, verdict: &str) -> Chart {
     let value = series.value;
     let up = fill("report.chart_up", &[("value", &sentence_case(value_name(value))), ("unit", &words::unit(value))]);
-    let visits: Vec<String> =
-        series.visits.iter().map(|v| format!("{}: {}", day(v.day, None), number(v.mean, value))).collect();
+    let visits = run(&series.visits, value);
     let noise = series.assessment.as_ref().zip(series.plan.as_ref()).and_then(|(a, p)| words::noise(a, p));
     let noise = noise.unwrap_or_default();
     let described = fill(
@@ -149,7 +179,7 @@ fn chart(f: &Followed, series: &Series, verdict: &str) -> Chart {
         .map(|a| a.odd.iter().filter_map(|i| series.visits.get(*i)).map(|v| v.day).collect())
         .unwrap_or_default();
     let signs = [
-        Some(text("report.signs").to_owned()),
+        Some(text(if value.said { "report.signs_said" } else { "report.signs" }).to_owned()),
         Some(noise).filter(|n| !n.is_empty()),
         words::odd(&odd, Some(f.body.first)),
     ];
@@ -159,6 +189,25 @@ fn chart(f: &Followed, series: &Series, verdict: &str) -> Chart {
         described,
         caption: signs.into_iter().flatten().collect(),
     }
+}
+
+/// At most so many visits are told one by one in the place of the chart; more are told by weeks.
+const MOST_VISITS: usize = 16;
+
+/// The visits in words: each, or the mean of each week.
+fn run(visits: &[Visit], value: &Value) -> Vec<String> {
+    if visits.len() <= MOST_VISITS {
+        return visits.iter().map(|v| format!("{}: {}", day(v.day, None), number(v.mean, value))).collect();
+    }
+    let week = |v: &Visit| (v.day - 1).div_euclid(7);
+    let weeks = visits.chunk_by(|a, b| week(a) == week(b));
+    weeks
+        .map(|w| {
+            let mean = w.iter().map(|v| v.mean).sum::<f64>() / w.len() as f64;
+            let [from, to] = [&w[0], &w[w.len() - 1]].map(|v| day(v.day, None));
+            fill("report.week", &[("from", &from), ("to", &to), ("mean", &number(mean, value))])
+        })
+        .collect()
 }
 
 /// A drawing of nothing.
@@ -293,7 +342,8 @@ fn known(f: &Followed, asked: &Asked<'_>, atlas: &Atlas) -> Part {
                 Grade::Low => Some(text("report.grade_low")),
                 Grade::Code => None,
             };
-            let mut said = vec![Piece::plain(fact.says()), Piece::plain(source(&fact.source))];
+            let mut said =
+                vec![Piece::plain(fact.says()), Piece::plain(fill("report.source", &[("source", &fact.source)]))];
             said.extend(grade.map(Piece::plain));
             items.push(said);
         }
@@ -302,8 +352,25 @@ fn known(f: &Followed, asked: &Asked<'_>, atlas: &Atlas) -> Part {
     Part { title: text("report.known").to_owned(), paragraphs: vec![lead], items }
 }
 
+/// A source as it stands in the data; in another language than that of the data, what can be looked up of it.
 fn source(words: &str) -> String {
-    fill("report.source", &[("source", &words)])
+    let words = if language::now() == Language::English { words.to_owned() } else { citations(words) };
+    if words.is_empty() { String::new() } else { fill("report.source", &[("source", &words)]) }
+}
+
+/// The parts of a source that name a year, without the remarks on how it was read.
+fn citations(source: &str) -> String {
+    let year = |part: &&str| {
+        part.as_bytes()
+            .windows(4)
+            .any(|w| w.iter().all(u8::is_ascii_digit) && (w.starts_with(b"19") || w.starts_with(b"20")))
+    };
+    let bare = |part: &str| {
+        let part = part.split(", grade").next().unwrap_or(part);
+        let part = part.split(", abstract").next().unwrap_or(part);
+        part.split(" (").next().unwrap_or(part).trim().to_owned()
+    };
+    source.split("; ").filter(year).map(bare).collect::<Vec<_>>().join("; ")
 }
 
 /// What cannot be said: the same in every report.

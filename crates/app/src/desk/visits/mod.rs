@@ -22,9 +22,9 @@ use cabinet::{Cabinet, ClientId, ConsentKind, Error, ErrorKind, Photograph, Phot
 use maud::{Markup, html};
 use vision::Limits;
 
-pub use self::work::media;
 use ask::{CONDITIONS, LIGHTS};
 
+pub use self::work::media;
 use super::Desk;
 use super::album::Face;
 use super::keep::day_in_words;
