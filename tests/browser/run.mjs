@@ -5,6 +5,7 @@
 import { access } from "node:fs/promises";
 import firstMinute from "./first-minute.mjs";
 import { binary, startBrowser, startDesk } from "./house.mjs";
+import courses from "./courses.mjs";
 import editor from "./editor.mjs";
 import look from "./look.mjs";
 import map from "./map.mjs";
@@ -21,7 +22,7 @@ import report from "./report.mjs";
 import weeks from "./weeks.mjs";
 
 const only = process.argv[2] ?? "";
-const cases = [...firstMinute, ...runThrough, ...map, ...measure, ...newUser, ...visit, ...live, ...editor, ...practice, ...product, ...session, ...takehome, ...weeks, ...report, ...look].filter((c) => c.name.includes(only));
+const cases = [...firstMinute, ...runThrough, ...map, ...measure, ...newUser, ...visit, ...live, ...editor, ...practice, ...product, ...session, ...takehome, ...weeks, ...courses, ...report, ...look].filter((c) => c.name.includes(only));
 
 let passed = 0;
 let failed = 0;

@@ -126,9 +126,9 @@ mod tests {
             let one = |k| Visit::of(3 * k, &[8.0 + if k % 2 == 0 { scatter } else { -scatter }]);
             (0..n).filter_map(one).collect()
         };
-        assert_eq!(Noise::of(&visits(3.0, 3), &prior), Noise { sd: 0.8, within: 0.25, own: 0 });
+        assert_eq!(Noise::of(&visits(3.0, 3), &prior), Noise { sd: prior.sd, within: prior.within, own: 0 });
         let (quiet, loud) = (Noise::of(&visits(0.05, 10), &prior), Noise::of(&visits(3.0, 10), &prior));
-        assert!(quiet.sd < 0.8 && loud.sd > 2.0, "{quiet:?} {loud:?}");
-        assert_eq!((quiet.own, quiet.within), (10, 0.25));
+        assert!(quiet.sd < prior.sd && loud.sd > 2.0, "{quiet:?} {loud:?}");
+        assert_eq!((quiet.own, quiet.within), (10, prior.within));
     }
 }

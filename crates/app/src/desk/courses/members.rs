@@ -64,7 +64,7 @@ fn asked(s: &Shown, told: Option<&Told>, typed: &str, why: Option<&str>) -> Mark
     let title = fill("course.members_of", &[("name", &s.course.name)]);
     let main = html! {
         h1 { (title) }
-        p.lead { (words::people(usize::try_from(s.size).unwrap_or(usize::MAX))) " " (text("course.stay_in")) }
+        p.lead { (words::people(usize::try_from(s.size).unwrap_or(usize::MAX))) ". " (text("course.stay_in")) }
         (wrong(why))
         @if let Some(told) = told {
             p.said role="status" { (fill("course.added", &[("n", &told.added), ("there", &told.there)])) }
@@ -98,18 +98,17 @@ fn asked(s: &Shown, told: Option<&Told>, typed: &str, why: Option<&str>) -> Mark
                     button.quiet type="submit" { (text("clients.search")) }
                 }
             }
+            @let free: Vec<&Line> = s.found.iter().filter(|(_, is_in)| !is_in).map(|(line, _)| line).collect();
             @if s.found.is_empty() { p { (text("clients.none")) } }
-            @else {
+            @else if free.len() < s.found.len() { p.hint { (fill("course.are_in", &[("n", &(s.found.len() - free.len()))])) } }
+            @if !free.is_empty() {
                 form method="post" action=(at) {
                     (token())
                     fieldset.field {
                         legend { (text("course.pick")) }
-                        div.picked { @for (line, is_in) in &s.found {
-                            @if *is_in { p.hint { (line.name) " · " (text("course.is_in")) } }
-                            @else {
-                                @let field = format!("client-{}", line.id);
-                                label.choice for=(field) { input #(field) type="checkbox" name="client" value=(line.id); span { (line.name) } }
-                            }
+                        div.picked { @for line in free {
+                            @let field = format!("client-{}", line.id);
+                            label.choice for=(field) { input #(field) type="checkbox" name="client" value=(line.id); span { (line.name) } }
                         } }
                     }
                     div.act { button type="submit" { (text("course.add_picked")) } }

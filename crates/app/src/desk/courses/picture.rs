@@ -111,13 +111,13 @@ fn one(all: &[One], group: &Group, value: &Value, says: &str, lines: bool, kind:
     let tick = step(high - low, if kind == "wide" { 8.0 } else { 4.0 });
     let frame =
         Frame { left: 44.0, right: width - 14.0, low: (low / tick).floor() * tick, high: (high / tick).ceil() * tick };
-    let row = if all.len() > 60 { 5.0 } else { 12.0 };
+    let row = if all.len() > 30 { 6.0 } else { 12.0 };
     let (top, body) = (26.0, if lines { row * all.len() as f64 } else { 200.0 });
     let (bottom, id) = (top + body, |part: &str| format!("course-{kind}-{part}"));
     let ticks: Vec<f64> =
         (0..=40).map(|k| frame.low + f64::from(k) * tick).take_while(|v| *v <= frame.high + 1e-9).collect();
     html! {
-        svg.course class=(kind) viewBox={ "0 0 " (n(width)) " " (n(bottom + 84.0)) } role="img" aria-labelledby={ (id("title")) " " (id("says")) } {
+        svg class={ "course " (kind) } viewBox={ "0 0 " (n(width)) " " (n(bottom + 84.0)) } role="img" aria-labelledby={ (id("title")) " " (id("says")) } {
             title id=(id("title")) { (fill("course.svg_title", &[("value", &value_name(value))])) }
             desc id=(id("says")) { (says) }
             @for v in &ticks {

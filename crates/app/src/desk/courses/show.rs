@@ -72,7 +72,7 @@ fn felt(all: &Many) -> Markup {
             @if all.felt.is_empty() { p { (text("course.felt_none")) } }
             @else {
                 p.hint { (text(if all.over() { "course.felt_said" } else { "course.felt_said_running" })) }
-                div.wide-table tabindex="0" role="region" aria-label=(text("course.felt")) {
+                div.wide-table tabindex="0" role="region" aria-label=(text("course.felt_table")) {
                     table.numbers {
                         thead { tr {
                             th scope="col" { (text("course.level")) }
@@ -207,7 +207,7 @@ fn members(all: &Many, value: &Value, wanted: &Wanted) -> Markup {
             @if found.is_empty() { p { (text("course.nobody")) } }
             @else {
                 p.hint { (fill("course.shown", &[("n", &found.len()), ("page", &page), ("pages", &pages)])) }
-                div.wide-table tabindex="0" role="region" aria-label=(text("course.members")) {
+                div.wide-table tabindex="0" role="region" aria-label=(text("course.members_table")) {
                     table.numbers.members {
                         thead { tr {
                             th scope="col" { (text("clients.name")) }

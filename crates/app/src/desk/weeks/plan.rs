@@ -118,7 +118,7 @@ impl Shown {
     /// To end early, with a reason; or that it was.
     fn ending(&self) -> Markup {
         let f = &self.f;
-        if f.weeks.ended.is_some() || f.today > f.body.end() || self.open {
+        if f.weeks.ended.is_some() || f.today > f.body.end() || (self.open && self.end.is_none()) {
             return html! {};
         }
         let (why, day, reason) =
