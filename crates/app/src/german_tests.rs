@@ -488,6 +488,7 @@ fn words_for_people_are_told_apart() {
     // Only places and units.
     let allowed = [
         "drawing.step",
+        "follow.clear",
         "month.apr",
         "month.aug",
         "month.nov",
@@ -505,6 +506,10 @@ fn words_for_people_are_told_apart() {
         "play.letter_set",
         "play.letter_sign",
         "reason.condition",
+        "report.beside",
+        "report.chart_up",
+        "report.condition",
+        "report.source",
         "step.aloud",
         "step.of",
         "step.seconds_unit",

@@ -550,8 +550,8 @@ mod tests {
     const CHART: &str = "<svg xmlns=\"http://www.w3.org/2000/svg\" viewBox=\"0 0 800 340\"><rect x=\"100\" y=\"40\" width=\"600\" \
                          height=\"80\" fill=\"#dde2e4\"/><text x=\"90\" y=\"60\" text-anchor=\"end\" font-size=\"13\">8</text></svg>";
 
-    fn jpeg() -> Vec<u8> {
-        let picture = image::RgbImage::from_fn(36, 48, |x, y| image::Rgb([5 * x as u8, 5 * y as u8, 90]));
+    fn jpeg(blue: u8) -> Vec<u8> {
+        let picture = image::RgbImage::from_fn(36, 48, |x, y| image::Rgb([5 * x as u8, 5 * y as u8, blue]));
         let mut out = std::io::Cursor::new(Vec::new());
         picture.write_to(&mut out, image::ImageFormat::Jpeg).expect("a file");
         out.into_inner()
@@ -569,7 +569,7 @@ mod tests {
     fn some(items: usize, photographs: bool) -> Report {
         let verdict = Verdict::new("Nothing has changed beyond the noise.").expect("a verdict");
         let photograph = |name: &str| Photograph {
-            jpeg: jpeg(),
+            jpeg: jpeg(name.as_bytes()[0]),
             size: [36, 48],
             described: format!("The {name} photograph, of somebody who is invented."),
             caption: vec![format!("{name}: day 1"), "In window light.".to_owned()],

@@ -180,12 +180,13 @@ pub fn make(
 }
 
 #[cfg(test)]
+#[allow(dead_code)]
 #[path = "../../tests/weeks/filled.rs"]
 mod filled;
 
 #[cfg(test)]
 mod tests {
-    use super::filled::{Story, fill, plan, stories};
+    use super::filled::{Story, fill, plan};
     use super::*;
     use crate::following::one::must;
     use cabinet::{Cabinet, ErrorKind, Passphrase, Time};
