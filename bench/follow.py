@@ -50,7 +50,8 @@ def peer(path, each):
         if each:
             lines.append(f"{client} {c @ b} {c @ b - half} {c @ b + half} {slope}")
     d, se, half = np.array(changes).T
-    v = se**2
+    noise = (se**2).mean()
+    v = 0.5 * (se**2 + noise)
 
     def score(tau2):
         w = 1 / (v + tau2)
@@ -61,7 +62,7 @@ def peer(path, each):
     w = 1 / (v + tau2)
     mean = (w * d).sum() / w.sum()
     hk = np.sqrt((w * (d - mean) ** 2).sum() / (len(d) - 1) / w.sum())
-    near, far = stats.t.ppf(0.975, len(d) - 1) * hk, stats.t.ppf(0.975, len(d) - 2) * np.sqrt(tau2 + hk**2)
+    near, far = stats.t.ppf(0.975, len(d) - 1) * hk, stats.t.ppf(0.975, len(d) - 2) * np.sqrt(tau2 + noise + hk**2)
     print("\n".join([*lines, f"group {mean} {mean - near} {mean + near} {np.sqrt(tau2)} {mean - far} {mean + far} "
                              f"{(d + half < 0).sum()} {(d - half > 0).sum()}"]))
 

@@ -69,7 +69,8 @@ fn the_examples_of_the_documentation_answer_as_it_says() {
     for (n, example) in examples.into_iter().enumerate() {
         let folder = Folder::new(&format!("example-{n}"));
         let series = folder.write("series.csv", block(example, "csv").expect("a series"));
-        let mut args = vec!["follow".to_owned(), series, "--today".to_owned(), "2026-12-01".to_owned()];
+        let today = example.split_once(" --today ").map_or("2026-12-01", |(_, rest)| &rest[..10]);
+        let mut args = vec!["follow".to_owned(), series, "--today".to_owned(), today.to_owned()];
         if let Some(plan) = block(example, "toml") {
             args.extend(["--plan".to_owned(), folder.write("plan.toml", plan)]);
         }
@@ -114,7 +115,7 @@ fn the_contract_of_the_answer_holds() {
 #[test]
 fn each_verdict_comes_from_a_series_that_has_it() {
     let clear = answer("clear", &usual(3.5), &[]);
-    assert_eq!((clear["verdict"].as_str(), clear["visible"].as_bool()), (Some("clear_change"), None));
+    assert_eq!((clear["verdict"].as_str(), clear["visible"].as_bool()), (Some("clear_change"), Some(true)));
     let up = answer("up", &usual(-3.5), &[]);
     assert!(up["sentence"].as_str().is_some_and(|s| s.contains("moved away from")), "{up}");
     let noise = answer("noise", &usual(0.0), &[]);

@@ -2,14 +2,14 @@
 //! network and the measurement, to the verdict.
 //!
 //! ```text
-//! cargo run --release -p app --example four_weeks -- [RUNS [VISITS [POOL.csv]]]
+//! cargo run --release -p app --example four_weeks -- [RUNS [VISITS [FACES [POOL.csv]]]]
 //! ```
 //!
 //! RUNS (200) plans of four weeks for each of three truths: no change, a step of 2 dE00 on the first worked day, and a slow change that
 //! reaches 2 dE00 in the last week. Everything is in the light of the day: setting and place of the light differ from visit to visit in both
 //! phases, pose and distance from photograph to photograph; the camera is the person's own, and there is no card.
 //!
-//! Photographs are drawn once for six faces, VISITS (120) visits of two photographs each, whose true shadows are spread over the
+//! Photographs are drawn once for FACES (6, one of each class of skin) faces, VISITS (100) visits of two photographs each, whose true shadows are spread over the
 //! range that is needed; a run takes for each of its days a visit that it has not used yet and whose truth is nearest to what its truth of
 //! that day is. So runs share photographs, and no photograph stands for another truth than its own. POOL.csv keeps what was measured.
 //!
@@ -33,8 +33,8 @@ const FOUND: f64 = 85.0;
 fn main() {
     let args: Vec<String> = std::env::args().skip(1).collect();
     let number = |k: usize, or: u64| args.get(k).and_then(|n| n.parse::<u64>().ok()).unwrap_or(or);
-    let (count, visits) = (number(0, 200), number(1, 120));
-    let faces = pool::faces(visits, args.get(2).map(String::as_str));
+    let (count, visits, most) = (number(0, 200), number(1, 100), number(2, 6).clamp(1, 6));
+    let faces = pool::faces(visits, most, args.get(3).map(String::as_str));
     let (photographs, passed) = faces.iter().fold((0, 0), |(n, p), f| (n + f.photographs, p + f.passed));
     println!("{photographs} photographs of {} faces, {passed} passed the gates", faces.len());
     for face in &faces {

@@ -67,9 +67,9 @@ pub fn mean(values: &[f64]) -> f64 {
 /// So many visits of each face are drawn before they are kept.
 const BATCH: u64 = 10;
 
-/// The six faces; what was kept is not measured anew.
-pub fn faces(visits: u64, kept: Option<&str>) -> Vec<Face> {
-    let faces: Vec<Known> = (0..Tone::ALL.len() as u64).map(|k| Known::of(FIRST + k)).collect();
+/// So many of the six faces, spread over the classes of skin; what was kept is not measured anew.
+pub fn faces(visits: u64, most: u64, kept: Option<&str>) -> Vec<Face> {
+    let faces: Vec<Known> = (0..most).map(|k| Known::of(FIRST + k * Tone::ALL.len() as u64 / most)).collect();
     let mut text = kept.and_then(|path| std::fs::read_to_string(path).ok()).unwrap_or_default();
     let mut done = (text.lines().count() / faces.len()) as u64;
     while done < visits {
