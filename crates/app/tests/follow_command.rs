@@ -68,7 +68,11 @@ fn the_examples_of_the_documentation_answer_as_it_says() {
     assert_eq!(examples.len(), 3);
     for (n, example) in examples.into_iter().enumerate() {
         let folder = Folder::new(&format!("example-{n}"));
-        let series = folder.write("series.csv", block(example, "csv").expect("a series"));
+        let rows = block(example, "csv").expect("a series");
+        if n == 0 {
+            assert_eq!(std::fs::read_to_string(house::example("series.csv")).expect("the example"), rows);
+        }
+        let series = folder.write("series.csv", rows);
         let today = example.split_once(" --today ").map_or("2026-12-01", |(_, rest)| &rest[..10]);
         let mut args = vec!["follow".to_owned(), series, "--today".to_owned(), today.to_owned()];
         if let Some(plan) = block(example, "toml") {
@@ -78,6 +82,25 @@ fn the_examples_of_the_documentation_answer_as_it_says() {
         assert_eq!(said.code, 0, "{}", said.err);
         let trimmed = |t: &str| t.lines().map(str::trim_end).collect::<Vec<_>>().join("\n").trim().to_owned();
         assert_eq!(trimmed(&said.out), trimmed(&block(example, "text").expect("an answer")), "example {n}");
+    }
+}
+
+#[test]
+fn the_values_of_the_documentation_are_those_there_are() {
+    let text = include_str!("../../../docs/series.md").replace('\u{2212}', "-");
+    for value in &follow::VALUES {
+        let name = format!("`{}`", value.name);
+        let rows: Vec<Vec<&str>> = text
+            .lines()
+            .map(|l| l.split('|').map(str::trim).collect::<Vec<_>>())
+            .filter(|cells| cells.len() == 7 && cells[1].contains(&name))
+            .collect();
+        let [row] = rows.as_slice() else { panic!("{name} has {} rows", rows.len()) };
+        let [low, high] = value.range;
+        assert_eq!(row[3], format!("{low} to {high}"), "{name}");
+        assert_eq!(row[4], value.size.to_string(), "{name}");
+        assert_eq!(row[5], format!("{}, {}", value.between, value.within), "{name}");
+        assert!(row[2].contains(value.unit), "{name}: {}", row[2]);
     }
 }
 
