@@ -19,3 +19,10 @@ pub mod home {
     pub mod node;
     pub mod read;
 }
+
+/// The reader of series, from the very file of `app`.
+#[cfg(feature = "series")]
+#[path = "../../crates/app/src/series"]
+pub mod series {
+    pub mod read;
+}

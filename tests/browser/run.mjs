@@ -18,9 +18,11 @@ import live from "./live.mjs";
 import session from "./session.mjs";
 import takehome from "./takehome.mjs";
 import visit from "./visit.mjs";
+import report from "./report.mjs";
+import weeks from "./weeks.mjs";
 
 const only = process.argv[2] ?? "";
-const cases = [...firstMinute, ...runThrough, ...map, ...measure, ...newUser, ...visit, ...live, ...editor, ...practice, ...product, ...session, ...takehome, ...courses, ...look].filter((c) => c.name.includes(only));
+const cases = [...firstMinute, ...runThrough, ...map, ...measure, ...newUser, ...visit, ...live, ...editor, ...practice, ...product, ...session, ...takehome, ...weeks, ...courses, ...report, ...look].filter((c) => c.name.includes(only));
 
 let passed = 0;
 let failed = 0;

@@ -188,4 +188,4 @@ pub(crate) mod tests;
 
 #[cfg(test)]
 #[path = "german_tests.rs"]
-mod german_tests;
+pub(crate) mod german_tests;

@@ -26,6 +26,7 @@ pub fn command() -> Command {
         .subcommand(check())
         .subcommand(map())
         .subcommand(measure())
+        .subcommand(follow())
         .subcommand(product())
         .subcommand(note())
         .subcommand(card())
@@ -210,6 +211,16 @@ fn measure() -> Command {
         // For testing how well values repeat, on photographs that were not taken for it; nobody else should need it.
         .arg(flag("past-gates", text("cli.past_gates")).hide(true).conflicts_with("overlay"))
         .arg(json())
+}
+
+fn follow() -> Command {
+    Command::new("follow")
+        .about(text("followcmd.about"))
+        .after_help(text("followcmd.more"))
+        .arg(input("series", "SERIES.csv", text("followcmd.series")))
+        .arg(output("plan", "PLAN.toml", text("followcmd.plan")))
+        .arg(json())
+        .arg(today())
 }
 
 fn product() -> Command {

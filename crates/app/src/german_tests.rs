@@ -16,7 +16,7 @@ use crate::takehome::{self, Given, calendar, guide, page};
 use crate::{drawing, tell};
 
 /// Does the work in German; what was made, and the keys that had no German.
-fn in_german<T>(work: impl FnOnce() -> T) -> (T, BTreeSet<String>) {
+pub(crate) fn in_german<T>(work: impl FnOnce() -> T) -> (T, BTreeSet<String>) {
     ASKED_IN_VAIN.with_borrow_mut(BTreeSet::clear);
     let made = in_language(Language::German, work);
     (made, ASKED_IN_VAIN.with_borrow(Clone::clone))
@@ -132,7 +132,7 @@ const ENGLISH_WORDS: &[&str] = &[
 ];
 
 /// The English words in a German text; titles of publications are named as they are.
-fn english_words(text: &str) -> Vec<String> {
+pub(crate) fn english_words(text: &str) -> Vec<String> {
     let titles = ["Evid Based Complement Alternat Med", "Complement Ther Med", "J Cosmet Dermatol", "Biomed Res"];
     let text = titles.iter().fold(text.to_owned(), |text, title| text.replace(title, ""));
     // Names of places that the script fills are no words.
@@ -488,6 +488,7 @@ fn words_for_people_are_told_apart() {
     // Only places and units.
     let allowed = [
         "drawing.step",
+        "follow.clear",
         "month.apr",
         "month.aug",
         "month.nov",
@@ -505,6 +506,10 @@ fn words_for_people_are_told_apart() {
         "play.letter_set",
         "play.letter_sign",
         "reason.condition",
+        "report.beside",
+        "report.chart_up",
+        "report.condition",
+        "report.source",
         "step.aloud",
         "step.of",
         "step.seconds_unit",

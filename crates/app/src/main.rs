@@ -14,6 +14,7 @@ mod notes;
 mod outcome;
 mod own;
 mod play;
+mod series;
 mod takehome;
 mod tell;
 mod today;

@@ -116,6 +116,8 @@ fn what_is_typed_wrong_is_said_and_nothing_is_lost() {
     assert_eq!(late.status, 422, "tomorrow can't be typed");
     let end = desk.post(&format!("{at}/end"), "last=2026-03-01&reason=+");
     assert_eq!(end.status, 422);
+    let odd = desk.post(&format!("{at}/end"), "last=2026-04-01&reason=a+%3Cb%3E+reason");
+    assert_eq!(odd.status, 422);
     assert!(end.body.contains("without a reason weeks can't end early"), "{}", end.body);
 }
 
@@ -124,10 +126,11 @@ fn a_typed_day_is_kept_and_can_be_seen_again() {
     let desk = Desk::inside();
     let id = client(&desk, "Cleo");
     let at = begin(&desk, &id, &plan("2026-03-01", "").replace("baseline=5", "baseline=0"));
-    shows(&desk.get(&at), &["Day 1 of 28.", "Today's session.", "It has begun, and stays as it is."]);
+    shows(&desk.get(&at), &["Day 1 of 28.", "Today's session.", "It can still be changed or taken out"]);
     let form = "day=2026-03-01&done=yes&minutes=8&before_relaxed=3&before_sleep=6&after_relaxed=7&context=short_night&cycle=12&words=jaw+softer";
     assert_eq!(desk.post(&format!("{at}/day"), form).status, 303);
     let again = desk.get(&format!("{at}?day=2026-03-01"));
+    assert!(again.body.contains("It has begun, and stays as it is."), "{}", again.body);
     for word in [
         "value=\"8\"",
         "value=\"3\"",
@@ -161,6 +164,7 @@ fn a_plan_that_has_begun_stays_and_ends_early_only_with_a_reason() {
     assert_eq!(desk.get(&open).status, 404);
 
     let at = begin(&desk, &id, &plan("2026-03-01", ""));
+    assert_eq!(desk.post(&format!("{at}/day"), "day=2026-03-01&done=no&before_sleep=5").status, 303);
     shows(&desk.get(&at), &["It has begun, and stays as it is."]);
     for way in ["change", "remove"] {
         let refused = desk.post(&format!("{at}/{way}"), &plan("2026-03-02", ""));
@@ -239,7 +243,7 @@ fn each_series_has_its_verdict_and_a_change_is_told_only_beyond_the_noise() {
         "{}",
         verdict(&clear.body, "value-brow")
     );
-    assert!(clear.body.contains("Held to the stricter line"), "Holm is said");
+    assert!(clear.body.contains("held to a stricter line together (Holm)"), "Holm is said");
     assert!(
         clear.body.contains("After a session it was higher than before it by 2.0"),
         "the second figure of how they felt"
@@ -292,4 +296,40 @@ fn the_days_of_weeks_that_ran_stand_in_a_strip_and_the_list() {
     // The noise of her own visits stands in the planning aid.
     let client = at[0].split("/weeks").next().expect("a client");
     shows(&desk.get(&format!("{client}/weeks/new")), &["Reckoned with the noise of this client's own visits"]);
+}
+
+#[test]
+fn a_measured_photograph_is_a_dot_and_everything_is_there_after_a_power_cut() {
+    let desk = Desk::inside();
+    let pictures = Folder::new(&house::unique("pictures"));
+    let file = pictures.file("one.jpg");
+    assert_eq!(house::run(&["phantom", "--seed", "11", "--plain", &file]).code, 0);
+    let picture = std::fs::read(&file).expect("a picture");
+    let id = client(&desk, "Iris");
+    let given = desk.post(&format!("/clients/{id}/consent"), "kind=photographs&given=yes");
+    assert_eq!(given.status, 303, "{}", given.body);
+    let at = begin(&desk, &id, &plan("2026-03-01", ""));
+    shows(&desk.get(&at), &["A visit, with two photographs.", "class=\"button go\" href=\"/clients/1/visits/new\""]);
+
+    let new = format!("/clients/{id}/visits/new");
+    let fields = [("light", "window"), ("slept", ""), ("tone", "intermediate")];
+    let visit = place(&desk.post_parts(&new, &fields, &[("photo", "one.jpg", "image/jpeg", &picture)]));
+    let shown = desk.get(&visit).body;
+    let shot =
+        shown.split(&format!("action=\"{visit}/shots/")).nth(1).expect("a shot").split('/').next().expect("its number");
+    assert_eq!(desk.post(&format!("{visit}/shots/{shot}/keep"), "").status, 303);
+    let read = |desk: &Desk| {
+        let plan = desk.get(&at);
+        shows(&plan, &["visit measured", "It has begun, and stays as it is."]);
+        assert!(!plan.body.contains("A visit, with two photographs."), "no visit is due any more");
+        let follow = desk.get(&format!("{at}/follow"));
+        shows(&follow, &["class=\"dot\"", "Photographs", "1 March 2026"]);
+        let row = follow.body.split("id=\"value-dE00\"").nth(1).and_then(|rest| rest.split("<tbody>").nth(1));
+        row.and_then(|r| r.split("</tbody>").next()).expect("the numbers").to_owned()
+    };
+    let before = read(&desk);
+    assert_eq!(before.matches("<tr>").count(), 1, "{before}");
+    let (folder, _) = desk.kill();
+    let desk = Desk::inside_of(folder);
+    assert_eq!(read(&desk), before);
 }

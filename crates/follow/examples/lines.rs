@@ -7,7 +7,7 @@
 use std::io::{BufRead, Write};
 
 use follow::stats;
-use follow::{Prior, Visit, change, interval, trend};
+use follow::{Prior, Value, Visit, change, interval, trend};
 
 fn main() -> Result<(), Box<dyn std::error::Error>> {
     let mut out = std::io::BufWriter::new(std::io::stdout().lock());
@@ -33,6 +33,11 @@ fn main() -> Result<(), Box<dyn std::error::Error>> {
 /// None: no such operation. Some(None): the method has no answer.
 fn answer(op: &str, groups: &[&[f64]]) -> Option<Option<Vec<f64>>> {
     Some(match (op, groups) {
+        // How strongly days are tied; degrees of freedom of the scatter within visits; the stated prior's sd, df and within.
+        ("constants", _) => {
+            let prior = Prior::stated(Value::usual());
+            Some(vec![follow::RHO, Prior::WITHIN_DF, prior.sd, prior.df, prior.within])
+        }
         ("t_quantile", [[p, df]]) => Some(vec![stats::student_quantile(*p, *df)]),
         ("t_two_sided", [[t, df]]) => Some(vec![stats::student_two_sided(*t, *df)]),
         ("normal_quantile", [[p]]) => Some(vec![stats::normal_quantile(*p)]),

@@ -11,7 +11,7 @@ use crate::stats::student_quantile;
 use crate::{Prior, Visit};
 
 /// How strongly a day is taken to be tied to the next.
-pub const RHO: f64 = 0.6;
+pub const RHO: f64 = 0.65;
 /// So many days are "now".
 pub const LAST_WEEK: i32 = 7;
 /// Keeps the line from being undetermined where all visits fall on one day.
@@ -54,11 +54,20 @@ pub struct Fit {
 }
 
 /// Fits visits of a plan whose weeks end, or whose look is, on day `end`. None where there is no baseline visit, or none among the worked days.
+///
+/// Twice: first with the prior's standard deviation as the measure of how much the photographs scatter against the days, then with the
+/// one that came out.
 pub fn change(visits: &[Visit], end: i32, prior: &Prior) -> Option<Fit> {
     let used: Vec<Visit> = visits.iter().copied().filter(|v| v.day <= end).collect();
     let within = within(&used, prior);
+    let first = fit(&used, end, within, prior.sd, prior)?;
+    fit(&used, end, within, first.sigma, prior)
+}
+
+/// One pass, the scatter within visits held against a standard deviation of `sd` between days.
+fn fit(used: &[Visit], end: i32, within: f64, sd: f64, prior: &Prior) -> Option<Fit> {
     let days: Vec<(i32, u32)> = used.iter().map(|v| (v.day, v.count)).collect();
-    let g = Geometry::of(&days, end, within, prior)?;
+    let g = Geometry::of(&days, end, within, sd)?;
     let y = DVector::from_iterator(used.len(), used.iter().map(|v| v.mean));
     // Measured from the middle, so that large levels cost no digits.
     let centre = y.mean();
@@ -107,7 +116,7 @@ pub(crate) struct Geometry {
 
 impl Geometry {
     /// Of visits on these days with so many photographs; none without a day on either side.
-    pub(crate) fn of(visits: &[(i32, u32)], end: i32, within: f64, prior: &Prior) -> Option<Geometry> {
+    pub(crate) fn of(visits: &[(i32, u32)], end: i32, within: f64, sd: f64) -> Option<Geometry> {
         let baseline = visits.iter().filter(|v| v.0 <= 0).count();
         if baseline == 0 || baseline == visits.len() || end < 1 {
             return None;
@@ -125,7 +134,7 @@ impl Geometry {
         });
         let v = DMatrix::from_fn(n, n, |i, j| {
             let tie = RHO.powi((visits[i].0 - visits[j].0).abs());
-            let own = within.powi(2) / (f64::from(visits[i].1.max(1)) * prior.sd.powi(2));
+            let own = within.powi(2) / (f64::from(visits[i].1.max(1)) * sd.powi(2));
             if i == j { tie + own } else { tie }
         });
         let chol = v.cholesky()?;

@@ -35,7 +35,7 @@ impl Design {
 
     /// Standard error of a change, in the value's unit, and its degrees of freedom; none without a visit on either side of day 1.
     pub fn standard_error(&self, prior: &Prior) -> Option<(f64, f64)> {
-        let g = Geometry::of(&self.visits, self.end, self.within, prior)?;
+        let g = Geometry::of(&self.visits, self.end, self.within, self.sd)?;
         Some((self.sd * g.unit_se, prior.df + (self.visits.len() as f64 - 3.0).max(0.0)))
     }
 }

@@ -28,9 +28,9 @@ pub struct Prior {
 
 impl Prior {
     /// Degrees of freedom of a stated prior.
-    pub const STATED_DF: f64 = 2.0;
+    pub const STATED_DF: f64 = 1.0;
     /// Degrees of freedom of a practice's own.
-    pub const PRACTICE_DF: f64 = 4.0;
+    pub const PRACTICE_DF: f64 = 2.0;
     /// Degrees of freedom of the prior of the scatter within a visit.
     pub const WITHIN_DF: f64 = 4.0;
     /// From so many clients on a practice has a prior of its own.
@@ -46,8 +46,9 @@ impl Prior {
         Prior { sd, df: Prior::STATED_DF, within, source: PriorSource::Given }
     }
 
-    /// The practice's own, of the pooled standard deviations ([`crate::Fit::pooled`]) of its clients; the stated one while
-    /// they are fewer than [`Prior::CLIENTS`].
+    /// The practice's own: the median of the pooled standard deviations ([`crate::Fit::pooled`]) of its clients; the stated one while
+    /// they are fewer than [`Prior::CLIENTS`]. Never below the stated one: that all others are quiet must not make one who is not look
+    /// sure (a prior of 0.3 worth 2 gave 5.7 % false alarms, one of 0.3 worth 4 gave 7.6: `examples/proven`).
     pub fn of_practice(value: &Value, pooled: &[f64]) -> Prior {
         let mut known: Vec<f64> = pooled.iter().copied().filter(|s| s.is_finite() && *s > 0.0).collect();
         if known.len() < Prior::CLIENTS {
@@ -56,6 +57,7 @@ impl Prior {
         known.sort_by(f64::total_cmp);
         let middle = known.len() / 2;
         let sd = if known.len() % 2 == 1 { known[middle] } else { 0.5 * (known[middle - 1] + known[middle]) };
+        let sd = sd.max(value.between);
         Prior { sd, df: Prior::PRACTICE_DF, within: value.within, source: PriorSource::Practice(known.len()) }
     }
 }

@@ -24,7 +24,7 @@ const LEVEL: f64 = 0.95;
 
 /// The trend of the worked days up to `end`; none with fewer than five visits on them, or with all on one day.
 ///
-/// Coverage in simulations: 95.9 to 99 % at ties of 0 to 0.6 a day and standard deviations of 0.3 to 1.0 (docs/validation.md).
+/// Coverage in simulations: 97 to 99 % at ties of 0 to 0.6 a day and standard deviations of 0.3 to 1.0 (`tests/oracle/follow.py`).
 pub fn trend(visits: &[Visit], end: i32, prior: &Prior) -> Option<Trend> {
     let mut used: Vec<&Visit> = visits.iter().filter(|v| v.day >= 1 && v.day <= end).collect();
     used.sort_by_key(|v| v.day);

@@ -29,17 +29,17 @@ const fn said(name: &'static str) -> Value {
     Value { name, unit: "points", between: 1.5, within: 0.25, size: 2.0, range: [0.0, 10.0], colour: false, said: true }
 }
 
-/// All of them. The first is the usual one. Sources: dE00's prior (0.8 between days, 0.25 within a visit) was set by simulation
+/// All of them. The first is the usual one. Sources: dE00's prior (0.45 between days, 0.25 within a visit) was set by simulation
 /// (docs/validation.md, "Did it change"); dL, redness and yellowness share it, being steps of CIELAB of like size; of the others the
 /// numbers are our own choice, no source, and wide on purpose: a prior that is too wide only costs power.
 pub const VALUES: [Value; 14] = [
-    Value { colour: true, ..photo("dE00", "dE00", [0.8, 0.25], 2.0, [0.0, 60.0]) },
-    photo("dL", "L*", [0.8, 0.25], 2.0, [-60.0, 60.0]),
+    Value { colour: true, ..photo("dE00", "dE00", [0.45, 0.25], 2.0, [0.0, 60.0]) },
+    photo("dL", "L*", [0.45, 0.25], 2.0, [-60.0, 60.0]),
     photo("brown", "density", [0.03, 0.01], 0.05, [-2.0, 2.0]),
     photo("blue_red", "density", [0.03, 0.01], 0.05, [-2.0, 2.0]),
     photo("relief", "density", [0.03, 0.01], 0.05, [-2.0, 2.0]),
-    photo("redness", "a*", [0.8, 0.25], 2.0, [-60.0, 60.0]),
-    photo("yellowness", "b*", [0.8, 0.25], 2.0, [-60.0, 60.0]),
+    photo("redness", "a*", [0.45, 0.25], 2.0, [-60.0, 60.0]),
+    photo("yellowness", "b*", [0.45, 0.25], 2.0, [-60.0, 60.0]),
     photo("lid_opening", "mm", [0.6, 0.3], 1.0, [0.0, 30.0]),
     photo("brow", "mm", [0.8, 0.4], 1.5, [-100.0, 100.0]),
     photo("mouth_corner", "mm", [0.8, 0.4], 1.5, [-150.0, 150.0]),

@@ -1,21 +1,15 @@
 //! The printed guide of a routine: the face with the steps on it, what comes first, the steps, when to stop. One or two pages; more only
 //! where the steps are many, and then each page says that it goes on.
 
-use std::num::NonZeroU16;
 use std::rc::Rc;
 
-use krilla::configure::{Accessibility, ConfigurationBuilder};
-use krilla::destination::XyzDestination;
-use krilla::geom::{Point, Rect};
-use krilla::metadata::Metadata;
-use krilla::outline::{Outline, OutlineNode};
-use krilla::tagging::{BBox, ListNumbering, Node, Tag, TagGroup, TagKind, TagTree};
-use krilla::{Document, SerializeSettings};
+use krilla::tagging::{Node, Tag, TagGroup};
 
 use crate::Paper;
 use crate::error::PressError;
-use crate::flow::{Block, Column, Flow, INSET, Placed, Role, tops};
+use crate::flow::{Block, Column, Flow, INSET, Placed, Role};
 use crate::prose::{Fonts, Line, lines, writable};
+use crate::said::{self, BOTTOM, CAPTION, GAP, INK, MARGIN, MARK, Said, TOP, WATER, figure, foot, grounds, tag, write};
 use crate::sheet::{POINTS, Sheet, page};
 use crate::vector::Picture;
 
@@ -108,17 +102,6 @@ pub const CREATOR: &str = "Tragion take-home";
 /// How many times larger than on the desk's sheet the numerals of the drawing are: about 8 points high, at the width it has here.
 pub const NUMERALS: f64 = 1.5;
 
-const INK: [u8; 3] = [0x1F, 0x2A, 0x33];
-/// Ink let down with water: 5.9:1 on white.
-const WATER: [u8; 3] = [0x5C, 0x66, 0x6E];
-const LINE: [u8; 3] = [0x9A, 0xA3, 0xA8];
-const LINEN: [u8; 3] = [0xED, 0xF0, 0xEE];
-
-/// Left and right margin, top and bottom, in millimetres.
-const MARGIN: f64 = 12.0;
-const TOP: f64 = 11.0;
-const BOTTOM: f64 = 13.0;
-const GAP: f64 = 6.0;
 /// The face is at most so high, so that steps begin below it.
 const FACE_HIGH: f64 = 158.0;
 
@@ -146,7 +129,6 @@ const SETTINGS: [Setting; 6] = [
 ];
 /// Space for a step's mark and number.
 const GUTTER: f64 = 11.0;
-const MARK: f64 = 9.0;
 
 impl Guide {
     /// Every text, with what is done to each.
@@ -337,7 +319,6 @@ struct Head {
 
 const TITLE: f64 = 24.0;
 const LEAD: f64 = 10.5;
-const CAPTION: f64 = 8.5;
 const HIGH: f64 = 1.3 / POINTS;
 
 impl Head {
@@ -396,47 +377,16 @@ struct Pages<'a> {
     blocks: &'a [Block],
 }
 
-/// What is read, in its order.
-#[derive(Default)]
-struct Said {
-    nodes: Vec<Node>,
-    headings: Vec<(String, usize, [f64; 2])>,
-    list: Option<(usize, TagGroup)>,
-    /// The entry that a part of may follow.
-    entry: Option<(usize, TagGroup, TagGroup)>,
-}
-
-impl Said {
-    fn end_entry(&mut self) {
-        if let (Some((_, mut entry, body)), Some((_, list))) = (self.entry.take(), self.list.as_mut()) {
-            entry.push(Node::Group(body));
-            list.push(Node::Group(entry));
-        }
-    }
-
-    fn end_list(&mut self) {
-        self.end_entry();
-        if let Some((_, list)) = self.list.take() {
-            self.nodes.push(Node::Group(list));
-        }
-    }
-}
-
 impl Pages<'_> {
     fn file(&self, placed: &[Placed], pages: usize) -> Result<Vec<u8>, PressError> {
-        let configuration = ConfigurationBuilder::new()
-            .with_accessibility_validator(Accessibility::UA1)
-            .finish()
-            .map_err(PressError::refused)?;
-        let settings = SerializeSettings { configuration, no_device_cs: true, ..SerializeSettings::default() };
-        let mut document = Document::new_with(settings);
+        let mut document = said::document()?;
         let mut said = Said::default();
         for number in 0..pages {
             page(&mut document, self.paper.mm(), |sheet| {
                 if number == 0 {
                     self.begin(sheet, &mut said)?;
                 }
-                self.grounds(sheet, placed, number);
+                grounds(sheet, self.blocks, placed, number);
                 let face_at = placed
                     .iter()
                     .position(|p| matches!(self.blocks[p.block].role, Role::Heading(2)) && self.is_steps(p));
@@ -448,7 +398,7 @@ impl Pages<'_> {
                         }
                     }
                     if part.column.page == number {
-                        self.block(sheet, &mut said, part, number)?;
+                        said.block(sheet, self.fonts, &self.blocks[part.block], part, number)?;
                     }
                 }
                 // Where the steps begin on a later page, the face closes the first.
@@ -457,28 +407,10 @@ impl Pages<'_> {
                     said.end_list();
                     self.face(sheet, &mut said)?;
                 }
-                self.foot(sheet, number, pages)
+                foot(sheet, self.fonts, self.paper, [&self.guide.page, &self.guide.goes_on], [number, pages])
             })?;
         }
-        said.end_list();
-        let mut tree = TagTree::new().with_lang(Some(self.guide.language.clone()));
-        for node in said.nodes {
-            tree.push(node);
-        }
-        document.set_tag_tree(tree);
-        let mut outline = Outline::new();
-        for (title, page, [x, y]) in said.headings {
-            let place = Point::from_xy((x * POINTS) as f32, (y * POINTS) as f32);
-            outline.push_child(OutlineNode::new(title, XyzDestination::new(page, place)));
-        }
-        document.set_outline(outline);
-        document.set_metadata(
-            Metadata::new()
-                .title(self.named.to_owned())
-                .language(self.guide.language.clone())
-                .creator(CREATOR.to_owned()),
-        );
-        document.finish().map_err(PressError::refused)
+        said.file(document, self.named, &self.guide.language, CREATOR)
     }
 
     /// Whether this is the heading of the steps.
@@ -487,24 +419,13 @@ impl Pages<'_> {
         placed.block == before
     }
 
-    fn line(&self, sheet: &mut Sheet<'_>, line: &Line, points: f64, [x, top]: [f64; 2], rgb: [u8; 3]) -> Vec<Node> {
-        let baseline = top + 1.02 * points / POINTS;
-        let mut x = x;
-        let mut nodes = Vec::new();
-        for (bold, run) in line {
-            nodes.push(sheet.words(|sheet| sheet.tinted(self.fonts.of(*bold), run, points, [x, baseline], rgb)));
-            x += run.width * points / POINTS;
-        }
-        nodes
-    }
-
     /// The title and the lead.
     fn begin(&self, sheet: &mut Sheet<'_>, said: &mut Said) -> Result<(), PressError> {
         let mut y = TOP - 2.0;
         let mut title = TagGroup::new(tag(1, &self.guide.title));
         said.headings.push((self.named.to_owned(), 0, [MARGIN, y - 4.0]));
         for line in &self.head.title {
-            self.line(sheet, line, TITLE, [MARGIN, y], INK).into_iter().for_each(|node| title.push(node));
+            write(sheet, self.fonts, line, TITLE, [MARGIN, y], INK).into_iter().for_each(|node| title.push(node));
             y += TITLE * 1.15 / POINTS;
         }
         said.nodes.push(Node::Group(title));
@@ -512,7 +433,7 @@ impl Pages<'_> {
         for paragraph in &self.head.lead {
             let mut group = TagGroup::new(Tag::P);
             for line in paragraph {
-                self.line(sheet, line, LEAD, [MARGIN, y], WATER).into_iter().for_each(|node| group.push(node));
+                write(sheet, self.fonts, line, LEAD, [MARGIN, y], WATER).into_iter().for_each(|node| group.push(node));
                 y += LEAD * HIGH;
             }
             said.nodes.push(Node::Group(group));
@@ -524,153 +445,19 @@ impl Pages<'_> {
     fn face(&self, sheet: &mut Sheet<'_>, said: &mut Said) -> Result<(), PressError> {
         let [x, y, w, h] = self.head.face;
         let drawn = sheet.figure(|sheet| sheet.picture(&self.fonts.regular, self.face, [x, y, w]))?;
-        let [left, top, wide, high] = [x, y, w, h].map(|mm| (mm * POINTS) as f32);
-        let bounds = Rect::from_xywh(left, top, wide, high).map(|rect| BBox::new(0, rect));
-        let mut figure = TagGroup::new(Tag::Figure(Some(self.guide.face.described.clone())).with_bbox(bounds));
-        figure.push(drawn);
-        said.nodes.push(Node::Group(figure));
+        said.nodes.push(figure(drawn, &self.guide.face.described, [x, y, w, h], 0));
         let left = self.paper.mm()[0] - MARGIN - self.head.beside;
         let mut y = y + h + 2.0;
         for paragraph in &self.head.caption {
             let mut group = TagGroup::new(Tag::P);
             for line in paragraph {
-                self.line(sheet, line, CAPTION, [left, y], WATER).into_iter().for_each(|node| group.push(node));
+                write(sheet, self.fonts, line, CAPTION, [left, y], WATER).into_iter().for_each(|node| group.push(node));
                 y += CAPTION * HIGH;
             }
             said.nodes.push(Node::Group(group));
         }
         Ok(())
     }
-
-    /// Grounds and lines that lie under the words of a page.
-    fn grounds(&self, sheet: &mut Sheet<'_>, placed: &[Placed], number: usize) {
-        let here = || placed.iter().filter(|p| p.column.page == number);
-        let panels: Vec<&Placed> = here().filter(|p| self.blocks[p.block].panel).collect();
-        sheet.ornament(|sheet| {
-            for same in panels.chunk_by(|a, b| a.column == b.column) {
-                let (Some(first), Some(last)) = (same.first(), same.last()) else { continue };
-                let (top, bottom) = (first.y - 0.4, last.y + last.height + INSET - 0.4);
-                sheet.area(first.column.x, top, first.column.width, bottom - top, LINEN);
-            }
-            for part in here().filter(|p| self.blocks[p.block].ruled) {
-                let (x, y) = (part.column.x, part.y - 1.0);
-                sheet.rule(&[[x, y], [x + part.column.width, y]], 0.2, LINE);
-            }
-        });
-    }
-
-    fn block(&self, sheet: &mut Sheet<'_>, said: &mut Said, part: &Placed, number: usize) -> Result<(), PressError> {
-        let block = &self.blocks[part.block];
-        let inset = if block.panel { INSET } else { 0.0 };
-        let left = part.column.x + inset;
-        // On a ground of its own, a little lower.
-        let down = if block.panel { 1.0 } else { 0.0 };
-        if let Some(mark) = &block.mark
-            && !part.goes_on
-        {
-            let under = part.y + block.points / POINTS * 1.2;
-            let mut drawn = Ok(());
-            sheet.ornament(|sheet| drawn = sheet.picture(&self.fonts.regular, mark, [left + 0.4, under, MARK]));
-            drawn?;
-        }
-        let mut paragraphs: Vec<(usize, TagGroup)> = Vec::new();
-        let mut label = None;
-        if let (Role::Entry(_), false) = (block.role, part.goes_on) {
-            let bold = block.mark.is_some();
-            let set = lines(self.fonts, &[Piece { bold, text: block.label.clone() }], 1e6)?;
-            let mut group = TagGroup::new(Tag::Lbl);
-            for line in &set {
-                let wide: f64 = line.iter().map(|(_, run)| run.width).sum::<f64>() * block.points / POINTS;
-                let x = if bold { left + ((MARK + 0.8 - wide) / 2.0).max(0.0) } else { left };
-                self.line(sheet, line, block.points, [x, part.y + down], INK).into_iter().for_each(|n| group.push(n));
-            }
-            label = Some(group);
-        }
-        for (paragraph, line, top) in tops(block, part) {
-            let quiet = block.mark.is_some() && paragraph > 0 && !line.first().is_some_and(|(bold, _)| *bold);
-            let rgb = if quiet && paragraph == 1 { WATER } else { INK };
-            let nodes = self.line(sheet, line, block.points, [left + block.indent, top + down], rgb);
-            if paragraphs.last().is_none_or(|(n, _)| *n != paragraph) {
-                paragraphs.push((paragraph, TagGroup::new(Tag::P)));
-            }
-            if let Some((_, group)) = paragraphs.last_mut() {
-                nodes.into_iter().for_each(|node| group.push(node));
-            }
-        }
-        if !block.aside.0.is_empty() && !part.goes_on {
-            let mut group = TagGroup::new(Tag::P);
-            for line in &lines(self.fonts, &[Piece::plain(block.aside.0.clone())], 1e6)? {
-                let wide: f64 = line.iter().map(|(_, run)| run.width).sum::<f64>() * block.points / POINTS;
-                let x = part.column.x + part.column.width - wide;
-                self.line(sheet, line, block.points, [x, part.y + down], WATER).into_iter().for_each(|n| group.push(n));
-            }
-            paragraphs.insert(1.min(paragraphs.len()), (usize::MAX, group));
-        }
-        match block.role {
-            Role::Heading(level) => {
-                said.end_list();
-                let title = block.paragraphs.iter().flatten().map(|p| p.text.as_str()).collect::<Vec<_>>().join(" ");
-                if level == 2 {
-                    said.headings.push((title.clone(), number, [left, part.y - 3.0]));
-                }
-                let mut group = TagGroup::new(tag(level, &title));
-                // A heading's lines are its own.
-                for line in paragraphs {
-                    line.1.children.into_iter().for_each(|node| group.push(node));
-                }
-                said.nodes.push(Node::Group(group));
-            }
-            Role::Text => {
-                said.end_list();
-                said.nodes.extend(paragraphs.into_iter().map(|(_, group)| Node::Group(group)));
-            }
-            Role::Entry(list) => {
-                if said.list.as_ref().is_none_or(|(open, _)| *open != list) {
-                    said.end_list();
-                    let numbering = if block.mark.is_some() { ListNumbering::Decimal } else { ListNumbering::Disc };
-                    said.list = Some((list, TagGroup::new(Tag::L(numbering))));
-                }
-                if !part.goes_on || said.entry.is_none() {
-                    said.end_entry();
-                    let mut entry = TagGroup::new(Tag::LI);
-                    label.into_iter().for_each(|group| entry.push(Node::Group(group)));
-                    said.entry = Some((part.block, entry, TagGroup::new(Tag::LBody)));
-                }
-                if let Some((_, _, body)) = said.entry.as_mut() {
-                    paragraphs.into_iter().for_each(|(_, group)| body.push(Node::Group(group)));
-                }
-            }
-        }
-        Ok(())
-    }
-
-    fn foot(&self, sheet: &mut Sheet<'_>, number: usize, pages: usize) -> Result<(), PressError> {
-        let [width, height] = self.paper.mm();
-        let said = self.guide.page.replace("{n}", &(number + 1).to_string()).replace("{all}", &pages.to_string());
-        let next = self.guide.goes_on.replace("{n}", &(number + 2).to_string());
-        let set = |piece: Piece| lines(self.fonts, &[piece], 1e6);
-        let (left, right) = (set(Piece::plain(said))?, set(Piece::bold(next))?);
-        sheet.foot(|sheet| {
-            let y = height - BOTTOM + 4.0;
-            let draw = |sheet: &mut Sheet<'_>, line: &Line, x: f64| {
-                for (bold, run) in line {
-                    sheet.tinted(self.fonts.of(*bold), run, CAPTION, [x, y], WATER);
-                }
-            };
-            for line in &left {
-                draw(sheet, line, MARGIN);
-            }
-            for line in right.iter().filter(|_| number + 1 < pages) {
-                let wide: f64 = line.iter().map(|(_, run)| run.width).sum::<f64>() * CAPTION / POINTS;
-                draw(sheet, line, width - MARGIN - wide);
-            }
-            Ok(())
-        })
-    }
-}
-
-fn tag(level: u16, title: &str) -> TagKind {
-    Tag::Hn(NonZeroU16::new(level).unwrap_or(NonZeroU16::MIN), Some(title.to_owned())).into()
 }
 
 #[cfg(test)]

@@ -1,6 +1,7 @@
-//! What is printed or filed: the reference card, the guide that goes home, the calendar of sessions.
+//! What is printed or filed: the reference card, the guide that goes home, the report of some weeks, the calendar of
+//! sessions.
 //!
-//! Pages are tagged PDF (PDF/UA-1, ISO 14289-1) with embedded fonts and no raster: squares, lines and letters only. The
+//! Pages are tagged PDF (PDF/UA-1, ISO 14289-1) with embedded fonts: squares, lines and letters, and in a report photographs. The
 //! same words give the same bytes. Words come from the caller; this crate has none of its own.
 //!
 //! This crate is pure: it reads no file, no clock and no environment; fonts and the card's design are compiled in.
@@ -14,6 +15,8 @@ mod ink;
 mod layout;
 mod letters;
 mod prose;
+pub mod report;
+mod said;
 mod sheet;
 mod vector;
 

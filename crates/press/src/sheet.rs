@@ -2,7 +2,8 @@
 
 use krilla::Document;
 use krilla::color::{luma, rgb};
-use krilla::geom::{Path, PathBuilder, Point, Rect, Transform};
+use krilla::geom::{Path, PathBuilder, Point, Rect, Size as Extent, Transform};
+use krilla::image::Image;
 use krilla::num::NormalizedF32;
 use krilla::paint::{Fill, FillRule, Paint, RadialGradient, SpreadMethod, Stop, Stroke, StrokeDash};
 use krilla::surface::Surface;
@@ -164,6 +165,21 @@ impl<'a> Sheet<'a> {
         });
         self.surface.pop();
         drawn
+    }
+
+    /// A photograph in a JPEG file, stretched over left, top, width and height. Tagging is the caller's.
+    ///
+    /// # Errors
+    /// It is no JPEG file.
+    pub fn photograph(&mut self, jpeg: &[u8], [x, y, w, h]: [f64; 4]) -> Result<(), PressError> {
+        // Not smoothed by the reader: PDF/A and PDF/UA readers may differ in how.
+        let image = Image::from_jpeg(jpeg.to_vec().into(), false)
+            .map_err(|why| PressError::drawing(format!("a photograph: {why}")))?;
+        let size = Extent::from_wh(pt(w), pt(h)).ok_or_else(|| PressError::drawing("a photograph without width"))?;
+        self.surface.push_transform(&Transform::from_translate(pt(x), pt(y)));
+        self.surface.draw_image(image, size);
+        self.surface.pop();
+        Ok(())
     }
 
     /// A paragraph within `width` millimetres whose first baseline lies at `y`: its place in the tree of what the page says,

@@ -7,6 +7,7 @@ mod draft;
 mod erase;
 mod export;
 mod film;
+pub mod follow;
 mod map;
 mod measure;
 mod note;
@@ -38,6 +39,7 @@ pub fn run(matches: &ArgMatches) -> Outcome {
         Some(("check", args)) => check::run(args),
         Some(("map", args)) => map::run(args),
         Some(("measure", args)) => measure::run(args),
+        Some(("follow", args)) => follow::run(args),
         Some(("product", args)) => product::run(args),
         Some(("note", args)) => note::run(args),
         Some(("card", args)) => card::run(args),

@@ -51,7 +51,7 @@ mod start;
 pub mod steps;
 mod token;
 mod visitor;
-mod visits;
+pub mod visits;
 mod weeks;
 mod whose;
 

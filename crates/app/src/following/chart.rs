@@ -141,7 +141,10 @@ pub fn lay_out(f: &Followed, series: &Series, width: f64) -> Option<Chart> {
         lines,
         dots: dots.collect(),
         values: scale.ticks().into_iter().map(|v| (y(v), scale.words(v))).collect(),
-        days: day_ticks(from, f.body.end()).into_iter().map(|d| (x(f64::from(d)), d.to_string())).collect(),
+        days: day_ticks(from, f.body.end())
+            .into_iter()
+            .map(|d| (x(f64::from(d)), d.to_string().replace('-', "\u{2212}")))
+            .collect(),
         rows,
     })
 }
@@ -158,7 +161,7 @@ fn day_ticks(from: i32, end: i32) -> Vec<i32> {
 
 fn rows(f: &Followed, from: i32, top: f64, x: &dyn Fn(f64) -> f64) -> Vec<Row> {
     let mut found: Vec<(Sign, &'static str, Vec<i32>)> = Vec::new();
-    let sessions: Vec<i32> = f.days.iter().filter(|(_, d)| d.done).map(|(day, _)| *day).collect();
+    let sessions: Vec<i32> = f.sessions.iter().filter(|s| s.1).map(|s| s.0).collect();
     found.push((Sign::Session, text("chart.sessions"), sessions));
     let of = |incident: bool| f.written.iter().filter(|w| w.incident == incident).map(|w| w.day).collect::<Vec<i32>>();
     found.push((Sign::Incident, text("chart.incidents"), of(true)));

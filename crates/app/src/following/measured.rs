@@ -3,7 +3,7 @@
 use std::collections::BTreeMap;
 
 use cabinet::{ClientId, Error, Reader, ReadingSide, VisitReading};
-use follow::{Prior, Sided, Value, Visit, level};
+use follow::{Prior, Sided, Value, Visit, change, level};
 use vocab::{Date, Side};
 
 use super::body::Body;
@@ -57,8 +57,15 @@ impl Measured {
         days.into_values().collect()
     }
 
-    /// What this client's own visits of a value scatter, under a prior.
-    pub fn noise(&self, value: &Value, side: Option<Side>, prior: &Prior, today: Date) -> Noise {
+    /// What this client's own visits of a value scatter, under a prior: about the lines of their latest weeks that have four visits,
+    /// else about one level.
+    pub fn noise(&self, value: &Value, side: Option<Side>, prior: &Prior, earlier: &[Body], today: Date) -> Noise {
+        for body in earlier.iter().rev() {
+            let visits = self.of(value, side, body);
+            if let (Some(fit), true) = (change(&visits, body.end(), prior), visits.len() >= LEAST_OWN) {
+                return Noise { sd: fit.sigma, within: fit.within, own: visits.len() };
+            }
+        }
         Noise::of(&self.all(value, side, today), prior)
     }
 }
@@ -69,14 +76,6 @@ fn pooled(a: &Visit, b: &Visit) -> Visit {
     let mean = (n * a.mean + m * b.mean) / (n + m);
     let ss = a.ss + b.ss + n * (a.mean - mean).powi(2) + m * (b.mean - mean).powi(2);
     Visit { day: a.day, mean, count: a.count + b.count, ss }
-}
-
-/// What is taken of the noise of a value.
-///
-/// # Errors
-/// Of the store.
-pub fn prior_of(r: &Reader<'_>, value: &'static Value) -> Result<Prior, Error> {
-    super::many::practice_prior(r, value)
 }
 
 /// The noise that a plan is expected to meet.
@@ -127,9 +126,9 @@ mod tests {
             let one = |k| Visit::of(3 * k, &[8.0 + if k % 2 == 0 { scatter } else { -scatter }]);
             (0..n).filter_map(one).collect()
         };
-        assert_eq!(Noise::of(&visits(3.0, 3), &prior), Noise { sd: 0.8, within: 0.25, own: 0 });
+        assert_eq!(Noise::of(&visits(3.0, 3), &prior), Noise { sd: prior.sd, within: prior.within, own: 0 });
         let (quiet, loud) = (Noise::of(&visits(0.05, 10), &prior), Noise::of(&visits(3.0, 10), &prior));
-        assert!(quiet.sd < 0.8 && loud.sd > 2.0, "{quiet:?} {loud:?}");
-        assert_eq!((quiet.own, quiet.within), (10, 0.25));
+        assert!(quiet.sd < prior.sd && loud.sd > 2.0, "{quiet:?} {loud:?}");
+        assert_eq!((quiet.own, quiet.within), (10, prior.within));
     }
 }

@@ -3,9 +3,13 @@
 pub mod body;
 pub mod chart;
 pub mod days;
+pub mod evidence;
 pub mod many;
 pub mod measured;
 pub mod one;
 pub mod pair;
 pub mod readings;
+pub mod report;
+mod report_chart;
+pub mod report_words;
 pub mod words;

@@ -10,7 +10,8 @@ use vocab::Date;
 
 use super::body::Body;
 use super::days::{self, Day, LEVELS, Written};
-use super::measured::{Measured, prior_of};
+use super::many::practice_prior;
+use super::measured::Measured;
 
 /// One value through the weeks.
 #[derive(Clone, Debug)]
@@ -89,6 +90,24 @@ impl Followed {
 /// # Errors
 /// There is no such client; of the store.
 pub fn one(r: &Reader<'_>, client: ClientId, weeks: WeeksId, today: Date) -> Result<Option<Followed>, Error> {
+    read(r, client, weeks, today, true)
+}
+
+/// The same for a list that shows no verdict: it does not ask what the practice's own noise is, which takes a look at everybody.
+///
+/// # Errors
+/// As [`one`].
+pub fn in_list(r: &Reader<'_>, client: ClientId, weeks: WeeksId, today: Date) -> Result<Option<Followed>, Error> {
+    read(r, client, weeks, today, false)
+}
+
+fn read(
+    r: &Reader<'_>,
+    client: ClientId,
+    weeks: WeeksId,
+    today: Date,
+    practice: bool,
+) -> Result<Option<Followed>, Error> {
     let who = r.client(client)?;
     let Some(row) = r.weeks(client)?.into_iter().find(|w| w.id == weeks) else { return Ok(None) };
     let body = Body::read(&row);
@@ -96,7 +115,7 @@ pub fn one(r: &Reader<'_>, client: ClientId, weeks: WeeksId, today: Date) -> Res
     let days = days::days(r, client, &body)?;
     let measured = Measured::read(r, client)?;
     let today = body.number(today);
-    let reader = Making { r, body: &body, tone, today };
+    let reader = Making { r, body: &body, tone, today, practice };
     let plan = body.plan(tone);
 
     let mut series = Vec::new();
@@ -184,12 +203,13 @@ struct Making<'a> {
     body: &'a Body,
     tone: Option<Tone>,
     today: i32,
+    practice: bool,
 }
 
 impl Making<'_> {
     /// A series that nothing is said of.
     fn plain(&self, value: &'static Value, visits: Vec<Visit>) -> Result<Series, Error> {
-        let prior = prior_of(self.r, value)?;
+        let prior = if self.practice { practice_prior(self.r, value)? } else { Prior::stated(value) };
         Ok(Series { value, plan: None, prior, visits, assessment: None, holm: None })
     }
 

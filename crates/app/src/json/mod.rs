@@ -4,6 +4,7 @@
 
 pub mod check;
 pub mod draft;
+pub mod follow;
 pub mod map;
 pub mod measure;
 pub mod measured;

@@ -1,5 +1,6 @@
 //! Puts the planner's answers into words: names, reasons, what is left out and why.
 
+pub mod follow;
 pub mod measure;
 mod out;
 pub mod plain;

@@ -28,9 +28,10 @@ pub fn polynomial(x: &[f64], y: &[f64], degree: usize) -> Option<Regression> {
     regression(&columns, y)
 }
 
-/// Least squares of `y` on columns of the same length (a constant is one of them), by Householder's QR of scaled columns, improved by
-/// twice the precision of residuals (textbook: Golub and Van Loan 2013, Matrix Computations, chapter 5; Bjorck 1967, BIT 7:257; from
-/// memory). None where lengths differ, observations are fewer than columns, or columns depend on one another.
+/// Least squares of `y` on columns of the same length (a constant is one of them), by Householder's QR of scaled columns, with residuals
+/// and coefficients improved together in twice the precision (Bjorck 1967, BIT 7:257; textbook: Golub and Van Loan 2013, Matrix
+/// Computations, section 5.3.8; from memory). None where lengths differ, observations are fewer than columns, or columns depend on
+/// one another.
 pub fn regression(columns: &[Vec<f64>], y: &[f64]) -> Option<Regression> {
     let (n, p) = (y.len(), columns.len());
     if p == 0 || n < p || columns.iter().any(|c| c.len() != n) {
@@ -50,11 +51,15 @@ pub fn regression(columns: &[Vec<f64>], y: &[f64]) -> Option<Regression> {
         return None;
     }
     let q = qr.q();
-    let mut b = DVector::zeros(p);
-    let mut rest = DVector::from_column_slice(y);
-    for _ in 0..4 {
-        b += r.solve_upper_triangular(&(q.transpose() * &rest))?;
-        rest = DVector::from_fn(n, |i, _| residual(y[i], x.row(i).iter().zip(b.iter())));
+    let (mut b, mut rest) = (DVector::<f64>::zeros(p), DVector::<f64>::zeros(n));
+    for _ in 0..5 {
+        // What is missing from y = X b + rest, and from X' rest = 0.
+        let open = DVector::from_fn(n, |i, _| sum(&[y[i], -rest[i]], x.row(i).iter().zip(b.iter())));
+        let tilt = DVector::from_fn(p, |j, _| sum(&[], x.column(j).iter().zip(rest.iter())));
+        let along = r.tr_solve_upper_triangular(&tilt)?;
+        let step = q.transpose() * &open - along;
+        rest += open - &q * &step;
+        b += r.solve_upper_triangular(&step)?;
     }
     let rss = rest.norm_squared();
     let df = n - p;
@@ -64,16 +69,19 @@ pub fn regression(columns: &[Vec<f64>], y: &[f64]) -> Option<Regression> {
     Some(Regression { b: b.iter().zip(&scales).map(|(b, s)| b / s).collect(), se, sd, rss, df })
 }
 
-/// `y` less a sum of products, as if in twice the precision (Ogita, Rump, Oishi 2005, SIAM J Sci Comput 26:1955).
-fn residual<'a>(y: f64, terms: impl Iterator<Item = (&'a f64, &'a f64)>) -> f64 {
-    let (mut sum, mut low) = (y, 0.0);
-    for (x, b) in terms {
-        let product = -x * b;
-        low += (-x).mul_add(*b, -product);
-        let next = sum + product;
+/// A sum of numbers less a sum of products, as if in twice the precision (Ogita, Rump, Oishi 2005, SIAM J Sci Comput 26:1955).
+fn sum<'a>(plain: &[f64], products: impl Iterator<Item = (&'a f64, &'a f64)>) -> f64 {
+    let (mut sum, mut low) = (0.0, 0.0);
+    let mut add = |part: f64, lost: f64| {
+        let next = sum + part;
         let back = next - sum;
-        low += (sum - (next - back)) + (product - back);
+        low += lost + (sum - (next - back)) + (part - back);
         sum = next;
+    };
+    plain.iter().for_each(|v| add(*v, 0.0));
+    for (x, b) in products {
+        let product = -x * b;
+        add(product, (-x).mul_add(*b, -product));
     }
     sum + low
 }

@@ -15,11 +15,12 @@ use plan::solve;
 use serde_json::json;
 use vocab::Date;
 
-use super::scenario::Invented;
+use super::scenario::{Invented, Levels, Weeks};
 use crate::catalogue::{fill as filled, listed, lower_first, sentence_case};
 use crate::desk::client::WORDING;
 use crate::desk::intake::keep_intake;
 use crate::desk::keep::at_noon;
+use crate::following::body::{Body, Fixed};
 
 /// Answers that can change within so many days are asked again today; the whole was asked at most this long ago.
 const ASKED_AGAIN_DAYS: i64 = 28;
@@ -72,6 +73,7 @@ fn days_of(p: &Invented) -> Vec<i64> {
     let mut days = vec![p.since, 0];
     days.extend(p.photographs.1);
     days.extend(p.yes.iter().filter_map(|y| y.word.as_ref()).flat_map(|w| [w.1, w.2 - 1]));
+    days.extend(p.weeks.as_ref().map(|w| w.ago + before(w)));
     days.extend(p.weeks.as_ref().map(|w| w.ago));
     days.extend(p.visits.iter().map(|v| v.ago));
     days.extend(p.sessions.iter().map(|s| s.ago));
@@ -79,6 +81,11 @@ fn days_of(p: &Invented) -> Vec<i64> {
     days.extend(p.home.iter().flat_map(|h| (h.until..=h.from).filter(|ago| home_comes(h.from, h.until, *ago))));
     days.retain(|ago| *ago <= p.since);
     days
+}
+
+/// A plan is fixed so many days before its first: its baseline lies between.
+fn before(weeks: &Weeks) -> i64 {
+    weeks.plan.map_or(0, |(_, baseline)| i64::from(baseline))
 }
 
 /// Home notes come once a week, and on the last day.
@@ -127,10 +134,13 @@ impl Day<'_> {
             k.visits.push(w.add_visit(id, w.now(), &json(&conditions)?)?);
         }
         self.routine(w, id, k)?;
-        if let Some(weeks) = p.weeks.as_ref().filter(|weeks| weeks.ago == ago) {
-            let body = json(&json!({ "times": weeks.times, "days_a_week": weeks.week }))?;
+        if let Some(weeks) = p.weeks.as_ref().filter(|weeks| weeks.ago + before(weeks) == ago) {
+            let body = Json::new(self.plan(weeks).json())?;
             let version = k.version.as_ref().map(|v| v.0);
-            k.weeks = Some(w.add_weeks(id, version, self.date(), weeks.days, &body)?);
+            k.weeks = Some(w.add_weeks(id, version, day(self.today, weeks.ago), weeks.days, &body)?);
+        }
+        if p.weeks.as_ref().is_some_and(|weeks| weeks.ago == ago) {
+            self.baseline(w, id)?;
         }
         self.sessions(w, id, k)?;
         self.home_notes(w, id, k)?;
@@ -211,6 +221,46 @@ impl Day<'_> {
         Ok(())
     }
 
+    fn plan(&self, weeks: &Weeks) -> Body {
+        let fixed = weeks.plan.map(|(value, baseline)| Fixed {
+            value,
+            others: Vec::new(),
+            size: value.size,
+            baseline,
+            every: 1,
+            photographs: 2,
+            looks: follow::Looks::One,
+            side: None,
+            measure_later: false,
+        });
+        let days_a_week = u8::try_from(weeks.week).unwrap_or(7);
+        Body { first: day(self.today, weeks.ago), days: weeks.days, times: weeks.times.clone(), days_a_week, fixed }
+    }
+
+    /// What they said on the days before the first: they come with it.
+    fn baseline(&self, w: &Writer<'_>, id: ClientId) -> Result<(), Error> {
+        let (Some(weeks), Some(levels)) = (&self.p.weeks, &self.p.levels) else { return Ok(()) };
+        for back in (1..=before(weeks)).rev() {
+            let felt = json!({ "words": "", "places": [] });
+            let said = self.said(levels, weeks, weeks.ago + back);
+            let body = json!({ "done": false, "minutes": 0, "felt": felt, "levels": said });
+            w.add_home_note(id, None, day(self.today, weeks.ago + back), &json(&body)?)?;
+        }
+        Ok(())
+    }
+
+    /// What they say of a day so many days ago: on the way from one level to the other, give or take one.
+    fn said(&self, levels: &Levels, weeks: &Weeks, ago: i64) -> [u8; 4] {
+        let share = ((weeks.ago - ago).max(0) as f64 / f64::from(weeks.days.max(1))).min(1.0);
+        let mut at = 0;
+        [0, 1, 2, 3].map(|i| {
+            at += 7;
+            // No two neighbours alike, and the same on every demo.
+            let give = ((ago * 31 + at * 17 + self.p.draw * 5) % 5 - 2) as f64 / 2.0;
+            (levels.from[i] + (levels.to[i] - levels.from[i]) * share + give).round().clamp(0.0, 10.0) as u8
+        })
+    }
+
     fn home_notes(&self, w: &Writer<'_>, id: ClientId, k: &Known) -> Result<(), Error> {
         let Some(home) = &self.p.home else { return Ok(()) };
         let in_plan = self.ago <= home.from && self.ago >= home.until;
@@ -225,7 +275,16 @@ impl Day<'_> {
             }
             let words = home.words.get(usize::try_from(n).unwrap_or(0) % home.words.len().max(1));
             let felt = json!({ "words": words, "places": [] });
-            let body = json!({ "done": true, "minutes": minutes, "felt": felt });
+            let mut body = json!({ "done": true, "minutes": minutes, "felt": felt });
+            if let (Some(levels), Some(weeks)) = (&self.p.levels, &self.p.weeks) {
+                let before = self.said(levels, weeks, home.from - n);
+                let moved = |i: usize, by: &f64| (f64::from(before[i]) + by).clamp(0.0, 10.0) as u8;
+                let after = [0, 1, 2, 3].map(|i| levels.after.get(i).map(|by| moved(i, by)));
+                body["sessions"] = json!([{
+                    "at": null, "seconds": minutes * 60, "ended": "whole", "felt": [],
+                    "before": before, "after": after, "words": "",
+                }]);
+            }
             w.add_home_note(id, k.weeks, day(self.today, home.from - n), &json(&body)?)?;
         }
         Ok(())

@@ -46,6 +46,8 @@ pub struct Invented {
     pub weeks: Option<Weeks>,
     /// The home notes.
     pub home: Option<Home>,
+    /// How they say they are in them.
+    pub levels: Option<Levels>,
     /// Visits with photographs, oldest first.
     pub visits: Vec<Visit>,
     /// Sessions, oldest first.
@@ -74,6 +76,18 @@ pub struct Weeks {
     pub times: String,
     /// How often a week.
     pub week: i64,
+    /// The level that decides, and on how many days before the first it is asked; none: a schedule alone.
+    pub plan: Option<(&'static follow::Value, u8)>,
+}
+
+/// How they say they are, 0 to 10: relaxed, stress, well-being, sleep.
+pub struct Levels {
+    /// Before the weeks.
+    pub from: [f64; 4],
+    /// At their end.
+    pub to: [f64; 4],
+    /// By so much a session moves the first three.
+    pub after: [f64; 3],
 }
 
 /// Home notes: every day but each `skip`-th.
@@ -201,6 +215,13 @@ fn person(t: Table<'_, '_>, atlas: &Atlas) -> Invented {
                 days,
                 times: t.need_text("times").text,
                 week: t.need_int("week", 1..=7),
+                plan: t.text("value").and_then(|w| {
+                    let value = follow::Value::named(&w.text).filter(|v| v.said);
+                    if value.is_none() {
+                        t.note("`value` is one of the four levels");
+                    }
+                    Some((value?, u8::try_from(t.need_int("baseline", 3..=14)).unwrap_or(3)))
+                }),
             };
             t.finish();
             weeks
@@ -214,6 +235,19 @@ fn person(t: Table<'_, '_>, atlas: &Atlas) -> Invented {
             };
             t.finish();
             home
+        }),
+        levels: t.table("levels").map(|t| {
+            let numbers = |key: &str| -> Vec<f64> { t.ints(key, -10..=10).iter().map(|n| *n as f64).collect() };
+            let (from, to, after) = (numbers("from"), numbers("to"), numbers("after"));
+            let levels = match (from.try_into(), to.try_into(), after.try_into()) {
+                (Ok(from), Ok(to), Ok(after)) => Levels { from, to, after },
+                _ => {
+                    t.note("`from` and `to` are four numbers, `after` are three");
+                    Levels { from: [5.0; 4], to: [5.0; 4], after: [0.0; 3] }
+                }
+            };
+            t.finish();
+            levels
         }),
         visits: t.tables("visits").into_iter().map(visit).collect(),
         sessions: t.tables("sessions").into_iter().map(|t| session(t, atlas)).collect(),

@@ -214,3 +214,36 @@ fn every_photograph_passes_its_gates() {
         assert!(wrong.is_empty(), "{}", wrong.join("\n"));
     });
 }
+
+/// Of the three who have a plan one has changed, of one it can't be told, one has not come to the day of the look; everybody
+/// else's weeks are a schedule without a verdict.
+#[test]
+fn the_plans_of_the_demo_come_to_different_verdicts() {
+    use crate::following::one::one;
+    use follow::{TooEarly, Verdict};
+
+    let today = day("2026-03-01");
+    let (_folder, cabinet, _, people, clients) = made("verdicts", today);
+    let mut said = Vec::new();
+    for (p, id) in people.iter().zip(&clients) {
+        cabinet
+            .read(|r| {
+                for weeks in r.weeks(*id)? {
+                    let f = one(r, *id, weeks.id, today)?.expect("their weeks");
+                    assert_eq!(f.plan.is_some(), p.levels.is_some(), "{}", p.details.name);
+                    if f.plan.is_some() {
+                        said.push((p.details.name.as_str(), f.series[0].assessment.as_ref().and_then(|a| a.verdict)));
+                    }
+                }
+                Ok(())
+            })
+            .expect("a reading");
+    }
+    let before = Verdict::TooEarly(TooEarly::BeforeLook(56));
+    let expected = [
+        ("Ilse Varnholt", Some(before)),
+        ("Yuna Haramori", Some(Verdict::ClearChange)),
+        ("Noor Sadiqat", Some(Verdict::TooEarly(TooEarly::Unsure))),
+    ];
+    assert_eq!(said, expected);
+}

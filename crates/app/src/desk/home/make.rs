@@ -369,7 +369,8 @@ fn zipped(files: &[File]) -> Result<Vec<u8>, zip::result::ZipError> {
     Ok(zip.finish()?.into_inner())
 }
 
-fn download(name: &str, media: &'static str, bytes: Vec<u8>) -> Response {
+/// A file to be saved under a name.
+pub fn download(name: &str, media: &'static str, bytes: Vec<u8>) -> Response {
     let mut response = Response::new(Body::from(bytes));
     let headers = response.headers_mut();
     headers.insert(header::CONTENT_TYPE, HeaderValue::from_static(media));

@@ -12,6 +12,7 @@ use axum::Router;
 
 use super::Desk;
 
+pub use self::make::download;
 pub use self::section::section;
 
 /// The routes.

@@ -8,6 +8,7 @@ use cabinet::{ClientId, PhotographId, VisitId};
 use face::Signature;
 
 use super::super::album::Face;
+use crate::following::pair::Made;
 use crate::measuring::Taken;
 
 /// At most so many shots wait to be kept, of all clients together; the oldest is forgotten.
@@ -16,6 +17,8 @@ const MOST_SHOTS: usize = 9;
 const MOST_FACES: usize = 2;
 /// At most so many bytes of pictures for pages.
 const MOST_PICTURES: usize = 64 << 20;
+/// At most so many pairs of pictures.
+const MOST_PAIRS: usize = 4;
 /// At most so many measurements, without pixels.
 const MOST_TAKEN: usize = 64;
 
@@ -42,6 +45,9 @@ pub struct Shot {
 /// A picture made for a page, large or small.
 type Picture = ((PhotographId, bool), Arc<Vec<u8>>);
 
+/// First and latest laid over each other: of which photographs, with how many corrections each.
+pub type PairKey = [(PhotographId, usize); 2];
+
 #[derive(Default)]
 struct Inner {
     epoch: u64,
@@ -52,6 +58,7 @@ struct Inner {
     faces: VecDeque<(PhotographId, Arc<Face>)>,
     taken: VecDeque<(PhotographId, Arc<Taken>)>,
     firsts: HashMap<ClientId, (PhotographId, Signature)>,
+    pairs: VecDeque<(PairKey, Arc<Made>)>,
 }
 
 /// A word for the time between two locks: what was begun before a lock is not held after it.
@@ -183,6 +190,21 @@ impl Memory {
         }
     }
 
+    /// First and latest, if they were made before.
+    pub fn pair(&self, key: &PairKey) -> Option<Arc<Made>> {
+        self.inner().pairs.iter().find(|p| p.0 == *key).map(|p| p.1.clone())
+    }
+
+    /// Holds first and latest.
+    pub fn hold_pair(&self, epoch: Epoch, key: PairKey, made: &Arc<Made>) {
+        let Some(mut inner) = self.since(epoch) else { return };
+        inner.pairs.retain(|p| p.0 != key);
+        inner.pairs.push_back((key, made.clone()));
+        while inner.pairs.len() > MOST_PAIRS {
+            inner.pairs.pop_front();
+        }
+    }
+
     /// Forgets a photograph.
     pub fn forget_photograph(&self, id: PhotographId) {
         let mut inner = self.inner();
@@ -190,5 +212,6 @@ impl Memory {
         inner.faces.retain(|f| f.0 != id);
         inner.taken.retain(|t| t.0 != id);
         inner.firsts.retain(|_, f| f.0 != id);
+        inner.pairs.retain(|p| p.0.iter().all(|k| k.0 != id));
     }
 }

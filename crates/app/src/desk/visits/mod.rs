@@ -22,6 +22,8 @@ use cabinet::{Cabinet, ClientId, ConsentKind, Error, ErrorKind, Photograph, Phot
 use maud::{Markup, html};
 use vision::Limits;
 
+use ask::{CONDITIONS, LIGHTS};
+
 pub use self::work::media;
 use super::Desk;
 use super::album::Face;
@@ -93,6 +95,30 @@ pub fn latest_face(desk: &Desk, cabinet: &Cabinet, client: ClientId) -> Result<O
 /// The address of a client's visit.
 pub fn address(client: ClientId, visit: VisitId) -> String {
     format!("/clients/{client}/visits/{visit}")
+}
+
+/// Under which conditions a visit was, as far as they were said: each one's name, what it is called, and what was said.
+pub fn conditions(visit: &Visit) -> Vec<(&'static str, &'static str, String)> {
+    let json: serde_json::Value = serde_json::from_str(visit.conditions.as_str()).unwrap_or_default();
+    let said = |name: &str| json[name].as_str().filter(|v| !v.is_empty()).map(str::to_owned);
+    let word = |name: &str, value: String| {
+        let light = LIGHTS.iter().find(|l| name == "light" && l.0 == value);
+        light.map_or(value, |l| text(l.1).to_owned())
+    };
+    CONDITIONS.iter().filter_map(|(name, key)| Some((*name, text(key), word(name, said(name)?)))).collect()
+}
+
+/// A kept photograph with what was found in it and what a hand set right; why not, in words.
+///
+/// # Errors
+/// Of the store.
+pub fn face_of(
+    desk: &Desk,
+    cabinet: &Cabinet,
+    client: ClientId,
+    photograph: PhotographId,
+) -> Result<Result<Arc<Face>, String>, Error> {
+    work::face(desk, cabinet, client, photograph)
 }
 
 /// The latest measurement of a visit's photographs together.

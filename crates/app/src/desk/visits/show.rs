@@ -14,7 +14,7 @@ use super::super::map_routes::{jpeg, ok};
 use super::super::page::{self, Here};
 use super::super::visitor::token;
 use super::super::{Desk, measure_shown};
-use super::ask::{self, CONDITIONS, Form, LIGHTS};
+use super::ask::{self, Form};
 use super::memory::Shot;
 use super::{MOST_KEPT, address, photo_of, visit_of};
 use crate::catalogue::{fill, text};
@@ -150,19 +150,12 @@ fn beneath(s: &Shown, at: &str, photo: &Photograph) -> Markup {
 
 /// Under which conditions it was, as far as they were said.
 fn conditions(s: &Shown) -> Markup {
-    let json: serde_json::Value = serde_json::from_str(s.visit.conditions.as_str()).unwrap_or_default();
-    let said = |name: &str| json[name].as_str().filter(|v| !v.is_empty()).map(str::to_owned);
-    let word = |name: &str, value: String| {
-        let light = LIGHTS.iter().find(|l| name == "light" && l.0 == value);
-        light.map_or(value, |l| text(l.1).to_owned())
-    };
-    let rows: Vec<(&str, String)> =
-        CONDITIONS.iter().filter_map(|(name, key)| Some((text(key), word(name, said(name)?)))).collect();
+    let rows = super::conditions(&s.visit);
     html! {
         @if !rows.is_empty() {
             section.visit-conditions aria-labelledby="conditions-title" {
                 h2 #conditions-title { (text("visit.conditions")) }
-                dl { @for (what, value) in &rows { div { dt { (what) } dd { (value) } } } }
+                dl { @for (_, what, value) in &rows { div { dt { (what) } dd { (value) } } } }
             }
         }
     }

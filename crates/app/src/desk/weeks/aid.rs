@@ -9,7 +9,8 @@ use vocab::Date;
 use crate::catalogue::{fill, text};
 use crate::following::body::Body;
 use crate::following::days::LEVELS;
-use crate::following::measured::{Measured, Noise, prior_of};
+use crate::following::many::practice_prior;
+use crate::following::measured::{Measured, Noise};
 use crate::following::words::{amount, size};
 
 /// Baseline days that are drawn.
@@ -47,15 +48,16 @@ impl Aid {
     pub fn of(r: &Reader<'_>, client: ClientId, body: &Body, today: Date) -> Result<Option<Aid>, Error> {
         let Some(fixed) = &body.fixed else { return Ok(None) };
         let Some(plan) = body.plan(None) else { return Ok(None) };
-        let prior = prior_of(r, fixed.value)?;
+        let prior = practice_prior(r, fixed.value)?;
         let (noise, there) = if fixed.value.said {
             let days = crate::following::days::days(r, client, body)?;
             let said = said_levels(&days, fixed.value);
             (Noise::of(&said, &prior), said.iter().filter(|v| v.day <= 0).count())
         } else {
             let measured = Measured::read(r, client)?;
+            let earlier: Vec<Body> = r.weeks(client)?.iter().map(Body::read).collect();
             let there = measured.of(fixed.value, fixed.side, body).iter().filter(|v| v.day <= 0).count();
-            (measured.noise(fixed.value, fixed.side, &prior, today), there)
+            (measured.noise(fixed.value, fixed.side, &prior, &earlier, today), there)
         };
         let ahead = body.first.days_since(today).max(0);
         Ok(Some(Aid { plan, noise, prior, room: Room { there, ahead } }))

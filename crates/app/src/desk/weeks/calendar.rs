@@ -51,6 +51,11 @@ pub fn table(f: &Followed, today: Date, at: &str) -> Markup {
             }
         }
         ul.legend {
+            @if f.plan.is_some() {
+                @for (class, key) in [("line-baseline", "chart.baseline"), ("line-last", "chart.last_week")] {
+                    li { span.sign.(class) aria-hidden="true" {} (text(key)) }
+                }
+            }
             @for (class, key) in [
                 ("asked", "weeks.sign_asked"), ("visited", "weeks.sign_visited"), ("done", "weeks.sign_done"),
                 ("silent", "weeks.sign_silent"), ("look", "weeks.sign_look"), ("incident", "weeks.sign_incident"),
@@ -75,7 +80,15 @@ fn signs(f: &Followed, number: i32) -> Signs {
     }
 }
 
+/// The month of a day in words, where a new one begins: in three letters, there is no room for more.
+fn month(day: Date, first: Date) -> Option<String> {
+    let begins = day == first || day.to_string().ends_with("-01");
+    let words = date_in_words(day);
+    begins.then(|| words.split(' ').nth(1).unwrap_or_default().chars().take(3).collect())
+}
+
 fn cell(f: &Followed, day: Date, today: Date, at: &str) -> Markup {
+    let month = month(day, f.body.date(f.body.begins()));
     let number = f.body.number(day);
     let s = signs(f, number);
     let last_week =
@@ -105,7 +118,10 @@ fn cell(f: &Followed, day: Date, today: Date, at: &str) -> Markup {
         fill("weeks.cell_before", &[("day", &date_in_words(day))])
     };
     let inner = html! {
-        span.number aria-hidden="true" { (day.to_string().rsplit('-').next().unwrap_or_default().trim_start_matches('0')) }
+        span.number aria-hidden="true" {
+            (day.to_string().rsplit('-').next().unwrap_or_default().trim_start_matches('0'))
+            @if let Some(month) = month { " " (month) }
+        }
         span.unseen { (label) @if !said.is_empty() { ": " (said.join(", ")) } }
         span.signs aria-hidden="true" {
             @if s.visited { span.sign.visited {} } @else if s.asked { span.sign.asked {} }

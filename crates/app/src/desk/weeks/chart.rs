@@ -2,7 +2,7 @@
 
 use maud::{Markup, PreEscaped, html};
 
-use crate::catalogue::text;
+use crate::catalogue::{sentence_case, text};
 use crate::following::chart::{Chart, Phase, Sign};
 
 /// A number of the drawing.
@@ -117,6 +117,10 @@ pub struct Words<'w> {
     pub description: &'w str,
     /// What is upward.
     pub up: &'w str,
+    /// Whether a dot is what somebody said on a day, and no visit.
+    pub said: bool,
+    /// Whether the signs are explained beneath it: once on a page is enough.
+    pub explained: bool,
 }
 
 /// A series, laid out twice: for a wide page and for a narrow one.
@@ -126,7 +130,7 @@ pub fn series(wide: &Chart, narrow: &Chart, words: &Words<'_>) -> Markup {
             (patterns(words.id))
             (one(wide, words, "wide"))
             (one(narrow, words, "narrow"))
-            (legend(wide, words.id))
+            (legend(wide, words))
         }
     }
 }
@@ -137,7 +141,7 @@ fn one(c: &Chart, words: &Words<'_>, kind: &str) -> Markup {
     let fill_of = |phase: Phase| format!("{}-{}", words.id, if phase == Phase::Baseline { "hatch" } else { "dots" });
     let tall = bottom - top;
     html! {
-        svg class={ "series " (kind) } viewBox={ "0 0 " (n(c.width)) " " (n(c.height)) } role="img" aria-labelledby={ (id("title")) " " (id("says")) } {
+        svg class={ "run " (kind) } viewBox={ "0 0 " (n(c.width)) " " (n(c.height)) } role="img" aria-labelledby={ (id("title")) " " (id("says")) } {
             title id=(id("title")) { (words.title) }
             desc id=(id("says")) { (words.description) }
             @if let Some([high, low]) = c.band {
@@ -162,7 +166,7 @@ fn one(c: &Chart, words: &Words<'_>, kind: &str) -> Markup {
             @for (x, day) in &c.days { text.tick x=(n(*x)) y=(n(bottom + 17.0)) text-anchor="middle" { (day) } }
             @for row in &c.rows {
                 @if kind == "wide" { text.row x=(n(left - 10.0)) y=(n(row.y + 4.0)) text-anchor="end" { (row.words) } }
-                @else { text.row x="0" y=(n(row.y + 4.0)) { (row.words.split(' ').next_back().unwrap_or_default()) } }
+                @else { text.row x="0" y=(n(row.y + 4.0)) { (sentence_case(row.words.split(' ').next_back().unwrap_or_default())) } }
                 @for x in &row.at { (sign(row.sign, *x, row.y)) }
             }
         }
@@ -178,13 +182,16 @@ fn sign(sign: Sign, x: f64, y: f64) -> Markup {
     }
 }
 
-fn legend(c: &Chart, id: &str) -> Markup {
-    let pattern = |part: &str| format!("url(#{id}-{part})");
+fn legend(c: &Chart, words: &Words<'_>) -> Markup {
+    let pattern = |part: &str| format!("url(#{}-{part})", words.id);
+    if !words.explained {
+        return html! { @if c.dots.iter().any(|d| d.odd) { figcaption.legend { (odd_key()) } } };
+    }
     html! {
         figcaption.legend {
-            span.key { svg.sample viewBox="0 0 30 14" aria-hidden="true" { line.whisker x1="15" x2="15" y1="0" y2="14" {} circle.dot cx="15" cy="7" r="4" {} } (text("chart.dot")) }
+            span.key { svg.sample viewBox="0 0 30 14" aria-hidden="true" { line.whisker x1="15" x2="15" y1="0" y2="14" {} circle.dot cx="15" cy="7" r="4" {} } (text(if words.said { "chart.dot_said" } else { "chart.dot" })) }
             @if c.band.is_some() { span.key { svg.sample viewBox="0 0 30 14" aria-hidden="true" { rect.band x="1" y="1" width="28" height="12" {} } (text("chart.band")) } }
-            @if c.dots.iter().any(|d| d.odd) { span.key { svg.sample viewBox="0 0 30 14" aria-hidden="true" { path.ring d="M8 0h14v14h-14z" {} circle.dot cx="15" cy="7" r="4" {} } (text("chart.odd")) } }
+            @if c.dots.iter().any(|d| d.odd) { (odd_key()) }
             @if !c.lines.is_empty() { span.key { (sample("fit")) (text("chart.line")) } }
             @for (phase, _) in &c.phases {
                 span.key {
@@ -193,6 +200,15 @@ fn legend(c: &Chart, id: &str) -> Markup {
                     (text(if *phase == Phase::Baseline { "chart.baseline" } else { "chart.last_week" }))
                 }
             }
+        }
+    }
+}
+
+fn odd_key() -> Markup {
+    html! {
+        span.key {
+            svg.sample viewBox="0 0 30 14" aria-hidden="true" { path.ring d="M8 0h14v14h-14z" {} circle.dot.odd cx="15" cy="7" r="4" {} }
+            (text("chart.odd"))
         }
     }
 }

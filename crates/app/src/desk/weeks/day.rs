@@ -169,8 +169,8 @@ fn comes_from_home(body: &Value) -> bool {
     body["sessions"].as_array().into_iter().flatten().any(|s| s["at"].is_string())
 }
 
-/// The section with the form.
-pub fn section(s: &Shown) -> Markup {
+/// The section with the form; `first`: nothing else is to be done before it.
+pub fn section(s: &Shown, first: bool) -> Markup {
     let t = &s.typed;
     let wrong = s.wrong.as_slice();
     let level =
@@ -221,7 +221,7 @@ pub fn section(s: &Shown) -> Markup {
                     (lines("words", text("day.words"), &t.words, 3, None))
                     (bad(wrong, "words"))
                 }
-                div.act { button type="submit" { (text("day.keep")) } }
+                div.act { button.go[first] type="submit" { (text("day.keep")) } }
             }
         }
     }

@@ -7,42 +7,49 @@ use axum::http::StatusCode;
 use axum::response::Response;
 use cabinet::{ClientId, ConsentKind, WeeksId};
 use maud::{Markup, html};
+use vocab::Side;
 
 use super::chart::{self, Words};
 use super::plan::where_it_is;
 use super::stand::weeks_of;
 use crate::catalogue::{fill, full_stop, listed, sentence_case, text};
-use crate::desk::Desk;
 use crate::desk::keep::{answer, date_in_words};
 use crate::desk::map_routes::ok;
 use crate::desk::page::{self, Here};
 use crate::desk::reply::html as answer_html;
+use crate::desk::{Desk, report};
 use crate::following::chart::{context_words, lay_out};
 use crate::following::one::{self, Felt, Followed, Series};
 use crate::following::words;
 
-/// The charts are laid out this wide, for a wide page and for a narrow one.
+/// The charts are laid out this wide: for a wide page, two beside each other, and for a narrow page.
 const WIDE: f64 = 860.0;
+const HALF: f64 = 620.0;
 const NARROW: f64 = 340.0;
 
 pub async fn show(State(desk): State<Arc<Desk>>, Path((id, weeks)): Path<(i64, i64)>) -> Response {
     let (client, weeks) = (ClientId::from_number(id), WeeksId::from_number(weeks));
     let Some(today) = desk.today() else { return answer_html(StatusCode::SERVICE_UNAVAILABLE, page::no_clock()) };
     answer(desk, move |_, cabinet| {
-        let f = cabinet.read(|r| {
+        let (f, report) = cabinet.read(|r| {
             weeks_of(r, client, weeks)?;
             r.require(client, ConsentKind::Care)?;
-            one::must(r, client, weeks, today)
+            let f = one::must(r, client, weeks, today)?;
+            let report = report::section(r, &f)?;
+            Ok((f, report))
         })?;
-        Ok(ok(follow_page(&f)))
+        Ok(ok(follow_page(&f, &report)))
     })
     .await
 }
 
-fn follow_page(f: &Followed) -> Markup {
+fn follow_page(f: &Followed, report: &Markup) -> Markup {
     let title = fill("followup.title", &[("name", &f.name)]);
     let at = format!("/clients/{}/weeks/{}", f.client, f.weeks.id);
     let photographs: Vec<(usize, &Series)> = f.series.iter().enumerate().filter(|(_, s)| !s.value.said).collect();
+    // The signs are explained beneath the first chart of each part.
+    let first_said = f.felt.iter().position(|one| !one.series.visits.is_empty());
+    let first_measured = photographs.iter().position(|(_, s)| !s.visits.is_empty());
     let main = html! {
         div.heading {
             div {
@@ -51,18 +58,28 @@ fn follow_page(f: &Followed) -> Markup {
             }
             div.act { a.button href=(at) { (text("weeks.to_plan")) } }
         }
+        nav.within aria-label=(text("followup.within")) {
+            @for (id, key) in [("felt", "followup.felt"), ("values", "followup.values"), ("pair", "reportpage.section"), ("report", "reportpage.report_part"), ("dose", "followup.dose"), ("mind", "followup.mind")] {
+                a href={ "#" (id) } { (text(key)) }
+            }
+        }
         @if f.plan.is_none() { p.gently { (text("weeks.no_plan")) } }
         section.part.felt #felt aria-labelledby="felt-title" {
             h2 #felt-title { (text("followup.felt")) }
-            p.hint { (text("followup.felt_hint")) }
-            @for one in &f.felt { (felt(f, one)) }
+            p.hint { (text("followup.felt_hint")) @if f.felt.iter().any(|one| one.series.holm.is_some()) { " " (text("followup.holm")) } }
+            div.two { @for (i, one) in f.felt.iter().enumerate() { (felt(f, one, Some(i) == first_said)) } }
         }
         section.part.values #values aria-labelledby="values-title" {
             h2 #values-title { (text("followup.values")) }
+            @if let Some(side) = f.body.fixed.as_ref().and_then(|x| x.side) {
+                p.hint { (text(if side == Side::Left { "weeks.works_left" } else { "weeks.works_right" })) " " (text("followup.worked_side")) }
+            }
+            @if photographs.iter().any(|(_, s)| s.holm.is_some()) { p.hint { (text("followup.holm_beside")) } }
             @if photographs.is_empty() { p { (text("followup.no_values")) } }
-            @for (i, one) in &photographs { (value(f, one, *i == 0)) }
+            @for (k, (i, one)) in photographs.iter().enumerate() { (value(f, one, *i == 0, Some(k) == first_measured)) }
             @if let Some(said) = sides(f) { h3 { (text("followup.sides")) } p { (said) } }
         }
+        (report)
         section.part #dose aria-labelledby="dose-title" {
             h2 #dose-title { (text("followup.dose")) }
             p { (dose(f)) }
@@ -79,7 +96,7 @@ fn follow_page(f: &Followed) -> Markup {
 }
 
 /// One level: a sentence, the difference of the sessions, the chart.
-fn felt(f: &Followed, one: &Felt) -> Markup {
+fn felt(f: &Followed, one: &Felt, explained: bool) -> Markup {
     let s = &one.series;
     let name = words::value_name(s.value);
     let said = !s.visits.is_empty() || !one.differences.is_empty();
@@ -89,7 +106,7 @@ fn felt(f: &Followed, one: &Felt) -> Markup {
             @if said {
                 (verdict(f, s))
                 @if f.looked() { @if let Some(said) = difference(one) { p { (said) } } }
-                (picture(f, s))
+                (picture(f, s, HALF, explained))
                 (numbers(f, s))
             } @else { p.hint { (text("followup.not_said")) } }
         }
@@ -116,7 +133,7 @@ fn difference(one: &Felt) -> Option<String> {
 }
 
 /// A value that photographs give.
-fn value(f: &Followed, s: &Series, primary: bool) -> Markup {
+fn value(f: &Followed, s: &Series, primary: bool, explained: bool) -> Markup {
     html! {
         section.series aria-labelledby={ "value-" (s.value.name) } {
             h3 #{ "value-" (s.value.name) } {
@@ -125,7 +142,7 @@ fn value(f: &Followed, s: &Series, primary: bool) -> Markup {
             }
             (verdict(f, s))
             @if s.visits.is_empty() { p.hint { (text("followup.no_visits")) } }
-            (picture(f, s))
+            (picture(f, s, WIDE, explained))
             @for said in about(f, s) { p.hint { (said) } }
             (numbers(f, s))
         }
@@ -142,7 +159,6 @@ fn verdict(f: &Followed, s: &Series) -> Markup {
     html! {
         @if let Some(said) = verdict_words(f, s) {
             p.verdict { (said) }
-            @if s.holm.is_some() { p.hint { (text("followup.holm")) } }
         }
     }
 }
@@ -160,8 +176,8 @@ fn about(f: &Followed, s: &Series) -> Vec<String> {
     said
 }
 
-fn picture(f: &Followed, s: &Series) -> Markup {
-    let (Some(wide), Some(narrow)) = (lay_out(f, s, WIDE), lay_out(f, s, NARROW)) else { return html! {} };
+fn picture(f: &Followed, s: &Series, wide: f64, explained: bool) -> Markup {
+    let (Some(wide), Some(narrow)) = (lay_out(f, s, wide), lay_out(f, s, NARROW)) else { return html! {} };
     let name = words::value_name(s.value);
     let title = fill("chart.title", &[("value", &name)]);
     let day = |v: Option<&follow::Visit>| v.map(|v| date_in_words(f.body.date(v.day))).unwrap_or_default();
@@ -180,8 +196,15 @@ fn picture(f: &Followed, s: &Series) -> Markup {
         description.push(' ');
         description.push_str(&full_stop(&more));
     }
-    let up = sentence_case(&fill("chart.up", &[("unit", &words::unit(s.value))]));
-    chart::series(&wide, &narrow, &Words { id: s.value.name, title: &title, description: &description, up: &up })
+    let words = Words {
+        id: s.value.name,
+        title: &title,
+        description: &description,
+        up: words::unit(s.value),
+        said: s.value.said,
+        explained,
+    };
+    chart::series(&wide, &narrow, &words)
 }
 
 /// The numbers of the chart as a table.
@@ -193,6 +216,9 @@ fn numbers(f: &Followed, s: &Series) -> Markup {
     html! {
         details.numbers {
             summary { (text("followup.numbers")) span.unseen { ", " (words::value_name(s.value)) } }
+            @if let Some(b) = s.assessment.as_ref().and_then(|a| a.baseline) {
+                p.hint { (fill("followup.mdc", &[("sem", &words::amount(b.sem, s.value)), ("mdc", &words::amount(b.mdc95, s.value))])) }
+            }
             table.numbers {
                 caption { (fill("followup.table", &[("value", &words::value_name(s.value)), ("unit", &words::unit(s.value))])) }
                 thead { tr {

@@ -57,7 +57,7 @@ impl Shown {
     ) -> Result<Shown, Error> {
         let row = weeks_of(r, client, weeks)?;
         r.require(client, ConsentKind::Care)?;
-        let f = one::must(r, client, weeks, today)?;
+        let f = one::in_list(r, client, weeks, today)?.ok_or(ErrorKind::NoSuch(WeeksId::WORD, weeks.number()))?;
         let routine = match row.version {
             None => None,
             Some(version) => {
@@ -108,7 +108,7 @@ impl Shown {
                 h2 #days-title { (text("weeks.the_days")) }
                 (calendar::table(f, self.today, &self.at()))
             }
-            (day::section(self))
+            (day::section(self, !(due.visit || due.missed.is_some() || due.look)))
             (self.ending())
             p { a href={ "/clients/" (f.client) "#weeks" } { (text("client.to")) } }
         };
@@ -118,7 +118,7 @@ impl Shown {
     /// To end early, with a reason; or that it was.
     fn ending(&self) -> Markup {
         let f = &self.f;
-        if f.weeks.ended.is_some() || f.today > f.body.end() || self.open {
+        if f.weeks.ended.is_some() || f.today > f.body.end() || (self.open && self.end.is_none()) {
             return html! {};
         }
         let (why, day, reason) =

@@ -17,19 +17,19 @@ pub fn weeks_of(r: &Reader<'_>, client: ClientId, id: WeeksId) -> Result<Weeks, 
     if found.client == client { Ok(found) } else { Err(ErrorKind::NoSuch(WeeksId::WORD, id.number()).into()) }
 }
 
-/// Whether a plan may still be changed or taken out: nothing of it has begun. Neither its first day has come, nor was there a
+/// Whether a plan may still be changed or taken out: nothing of it has begun. Neither has its first day gone by, nor was there a
 /// visit, a session or a note on one of its days since it was made.
 ///
 /// # Errors
 /// Of the store.
 pub fn is_open(r: &Reader<'_>, client: ClientId, row: &Weeks, today: Date) -> Result<bool, Error> {
     let body = Body::read(row);
-    if row.ended.is_some() || today >= body.first {
+    if row.ended.is_some() || today > body.first {
         return Ok(false);
     }
     let begins = body.date(body.begins());
     let since = |day: Date| day >= begins && day >= local_day(row.at);
-    let visited = r.visits(client)?.iter().any(|v| since(local_day(v.at)) && v.at > row.at);
+    let visited = r.visits(client)?.iter().any(|v| since(local_day(v.at)) && v.at >= row.at);
     let noted = days::days(r, client, &body)?.keys().any(|day| since(body.date(*day)));
     Ok(!visited && !noted)
 }
