@@ -70,15 +70,20 @@ impl Tally {
         let value = Value::usual();
         let plan = Plan::usual(value);
         let (sd, rho) = (0.3 + 0.3 * chance.unit(), 0.6 * chance.unit());
-        let mut used = vec![false; face.visits.len()];
         let (mut day_before, mut off): (Option<i32>, f64) = (None, 0.0);
-        let mut visits = Vec::new();
+        let mut days = Vec::new();
         for day in plan.visit_days() {
             // An autoregression of the first order: days are tied, and those further apart less.
             let tie = day_before.map_or(0.0, |d| rho.powi(day - d));
             off = tie * off + (1.0 - tie * tie).sqrt() * sd * chance.normal();
             day_before = Some(day);
-            let wanted = face.level + course.on(day) + off;
+            days.push((chance.unit(), day, face.level + course.on(day) + off));
+        }
+        // Days choose in an order of chance, so that what is left for the last ones falls on both phases alike.
+        days.sort_by(|a, b| a.0.total_cmp(&b.0));
+        let mut used = vec![false; face.visits.len()];
+        let mut visits = Vec::new();
+        for (_, day, wanted) in days {
             let nearest = (0..face.visits.len())
                 .filter(|i| !used[*i])
                 .min_by(|a, b| distance(face, *a, wanted).total_cmp(&distance(face, *b, wanted)));
@@ -87,6 +92,7 @@ impl Tally {
             self.apart = self.apart.max(distance(face, at, wanted));
             visits.extend(follow::Visit::of(day, &face.visits[at].measured));
         }
+        visits.sort_by_key(|v| v.day);
         let said = assess(&plan, &Prior::stated(value), &visits, plan.end());
         let Some(change) = said.change else { return };
         let truth = if course == Course::Same { 0.0 } else { CHANGE };
