@@ -96,7 +96,9 @@ impl Body {
                 "measure_later": f.measure_later,
             });
             if !f.noise.is_empty() {
-                let one = |(v, sd, clients): &(&Value, f64, usize)| (v.name.to_owned(), json!({ "sd": sd, "clients": clients }));
+                let one = |(v, sd, clients): &(&Value, f64, usize)| {
+                    (v.name.to_owned(), json!({ "sd": sd, "clients": clients }))
+                };
                 body["plan"]["noise"] = f.noise.iter().map(one).collect::<serde_json::Map<_, _>>().into();
             }
         }

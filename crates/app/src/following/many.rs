@@ -170,7 +170,7 @@ pub fn many(r: &Reader<'_>, id: CourseId, today: Date) -> Result<Many, Error> {
         }
     }
     let prior = match &plan {
-        Some(plan) => prior_without(r, plan.value, Some(id))?,
+        Some(plan) => body.prior(plan.value),
         None => Prior::stated(Value::usual()),
     };
     let asked = body.asked_until(now);
@@ -333,23 +333,31 @@ fn over_members(all: &[f64]) -> Option<Change> {
     Some(Change { estimate: mean, low: mean - half, high: mean + half, level: 0.95 })
 }
 
+/// Notes with a plan what the practice knows of the noise today, of each value that is looked at: it is fixed with the plan.
+///
+/// # Errors
+/// Of the store.
+pub fn note_noise(r: &Reader<'_>, body: &mut Body) -> Result<(), Error> {
+    let Some(fixed) = &mut body.fixed else { return Ok(()) };
+    fixed.noise.clear();
+    let (primary, others) = (fixed.value, fixed.others.clone());
+    for value in follow::VALUES.iter().filter(|v| v.said || **v == *primary || others.contains(v)) {
+        fixed.note(value, &practice_prior(r, value)?);
+    }
+    Ok(())
+}
+
 /// The practice's own prior of a value: from the clients whose plan of weeks was measured to its end; the stated one while they are few.
 ///
 /// # Errors
 /// Of the store.
 pub fn practice_prior(r: &Reader<'_>, value: &'static Value) -> Result<Prior, Error> {
-    prior_without(r, value, None)
-}
-
-/// The same without whoever is in a course, so that nobody's own scatter is taken for what was known before.
-fn prior_without(r: &Reader<'_>, value: &'static Value, course: Option<CourseId>) -> Result<Prior, Error> {
     let clock = Clock(TimeZone::system());
     let stated = Prior::stated(value);
     let level = LEVELS.iter().position(|name| *name == value.name);
     let mut pooled: Vec<(ClientId, f64)> = Vec::new();
     for weeks in r.latest_weeks(MOST_PLANS as u32)? {
-        let theirs = |id| r.is_in_course(id, weeks.client);
-        if pooled.iter().any(|p| p.0 == weeks.client) || course.map(theirs).transpose()?.unwrap_or(false) {
+        if pooled.iter().any(|p| p.0 == weeks.client) {
             continue;
         }
         let body = Body::read(&weeks);

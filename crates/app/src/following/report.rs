@@ -263,8 +263,16 @@ mod tests {
     // proves: report_needs_verdict_and_consent
     #[test]
     fn there_is_no_report_without_its_verdict_nor_without_consent() {
-        let usual =
-            |name, ago, more| Story { name, ago, plan: plan(more), baseline: 5, change: -3.0, stress: 0.0, skip: 6, odd: None };
+        let usual = |name, ago, more| Story {
+            name,
+            ago,
+            plan: plan(more),
+            baseline: 5,
+            change: -3.0,
+            stress: 0.0,
+            skip: 6,
+            odd: None,
+        };
         let practice = Practice::of(
             "gate",
             &[

@@ -19,8 +19,16 @@ pub struct Shot {
 /// Those whose weeks give a report, and what is particular about each.
 pub fn told() -> Vec<Story> {
     let mut all = stories();
-    let usual =
-        |name, change, more| Story { name, ago: 29, plan: plan(more), baseline: 5, change, stress: change, skip: 6, odd: None };
+    let usual = |name, change, more| Story {
+        name,
+        ago: 29,
+        plan: plan(more),
+        baseline: 5,
+        change,
+        stress: change,
+        skip: 6,
+        odd: None,
+    };
     all.push(usual(LONG, -3.0, json!({ "others": ["brow", "sleep"] })));
     all.push(usual("Mia Sand", 0.4, json!({ "value": "sleep", "others": [] })));
     all

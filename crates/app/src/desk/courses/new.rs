@@ -15,6 +15,7 @@ use crate::desk::map_routes::{ok, to};
 use crate::desk::page::{self, Here};
 use crate::desk::visitor::token;
 use crate::desk::weeks::ask::{Ask, Wrong, all_wrong, bad, line};
+use crate::following::many::note_noise;
 use crate::following::words::value_name;
 
 /// What the form holds: a field's name and what was typed.
@@ -110,7 +111,8 @@ pub async fn keep(State(desk): Shared, request: Request) -> Response {
         if typed.of("name").is_empty() {
             wrong.insert(0, ("name", text("course.no_name").to_owned()));
         }
-        let (Some(body), true) = (body, wrong.is_empty()) else { return Ok(keep::again(asked(&typed, &wrong))) };
+        let (Some(mut body), true) = (body, wrong.is_empty()) else { return Ok(keep::again(asked(&typed, &wrong))) };
+        cabinet.read(|r| note_noise(r, &mut body))?;
         let json = Json::new(body.json())?;
         let id = cabinet.write(keep::now(desk), |w| w.add_course(typed.of("name"), body.first, body.days, &json))?;
         Ok(to(&format!("/courses/{id}/members")))
