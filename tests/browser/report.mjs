@@ -50,11 +50,11 @@ export default [
     run: () =>
       withReports(async ({ page, desk, calm }) => {
         for (const [name, at, pictures] of PAGES) {
-          await page.goto(`${desk.address}${at}`, { waitUntil: "networkidle" });
+          await page.goto(`${desk.address}${at}`, { waitUntil: "domcontentloaded" });
           for (const width of [1440, 820, 360, 320]) {
             await page.setViewportSize({ width, height: 900 });
             for (const picture of await page.locator(".pair img").all()) await picture.scrollIntoViewIfNeeded();
-            await page.waitForLoadState("networkidle");
+            await page.waitForFunction(() => [...document.querySelectorAll(".pair img")].every((i) => i.complete), null, { timeout: 60000 });
             await ensureAccessible(page, `${name} at ${width}`);
             await ensureNoSideways(page, `${name} at ${width}`);
             const shown = await page.locator(".pair img").evaluateAll((all) => all.filter((i) => i.naturalWidth === 720 && i.alt.length > 40).length);
@@ -73,11 +73,12 @@ export default [
     run: () =>
       withReports(
         async ({ page, desk }) => {
-          await page.goto(`${desk.address}clients/1/weeks/1/follow`);
-          await page.getByRole("link", { name: "Make the report" }).click();
+          await page.goto(`${desk.address}clients/1/weeks/1/follow`, { waitUntil: "domcontentloaded" });
+          await page.getByRole("link", { name: "Make the report" }).click({ noWaitAfter: true });
+          await page.waitForURL("**/report", { waitUntil: "domcontentloaded", timeout: 60000 });
           await page.getByLabel("Deutsch").check();
           await page.getByLabel("Made by").fill("Somebody");
-          const [file] = await Promise.all([page.waitForEvent("download"), page.getByRole("button", { name: "Save the report as PDF" }).click()]);
+          const [file] = await Promise.all([page.waitForEvent("download", { timeout: 60000 }), page.getByRole("button", { name: "Save the report as PDF" }).click()]);
           ensure(file.suggestedFilename() === "report.pdf", file.suggestedFilename());
           const bytes = await readFile(await file.path());
           ensure(bytes.subarray(0, 5).toString() === "%PDF-", "the file is no PDF");

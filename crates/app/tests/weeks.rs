@@ -252,6 +252,10 @@ fn each_series_has_its_verdict_and_a_change_is_told_only_beyond_the_noise() {
     let said = verdict(&few.body, "value-dE00");
     assert!(said.starts_with("There is no verdict: only two days before the first session"), "{said}");
 
+    // What lies far is marked, and is still in the table.
+    shows(&few, &["The visit of day 16 (", "It is marked, and kept.", "class=\"ring\"", "(far from the others, kept)"]);
+    assert!(!none.body.contains("far from the others"), "nothing does");
+
     // Before the look neither verdict, change, line, run nor relation is there.
     let said = verdict(&early.body, "value-dE00");
     assert_eq!(said, "The plan looks on day 28 (17 March 2026); until then there is no verdict.");

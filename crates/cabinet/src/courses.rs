@@ -251,3 +251,56 @@ impl Writer<'_> {
         self.log(Done::Changed, CourseId::WORD, Some(id.0), Some(client.0))
     }
 }
+
+#[cfg(test)]
+mod tests {
+    use rusqlite::Connection;
+
+    use super::*;
+    use crate::clients::Details;
+    use crate::{conn, migrate};
+
+    /// What no page and no method does, the schema refuses as well: a mistake of the program leaves nobody out in silence.
+    #[test]
+    fn the_schema_itself_lets_nobody_out_without_words() {
+        let mut plain = Connection::open_in_memory().expect("opens");
+        conn::settings(&plain).expect("settings");
+        migrate::to_latest(&mut plain, std::path::Path::new("")).expect("migrated");
+        let w = Writer::new(&plain, Time::from_unix(0));
+        let course = w.add_course("c", w.now().date(), 28, &Json::new("1").expect("JSON")).expect("added");
+        let [ana, bo] = ["Ana", "Bo"].map(|name| {
+            let client = w.add_client(&Details { name: name.into(), ..Details::default() }).expect("added");
+            assert!(w.join_course(course, client).expect("joined"));
+            client
+        });
+        w.leave_out(course, bo, "why").expect("left out");
+        let standing = || r_standing(&w, course);
+        let before = standing();
+        for sql in [
+            "DELETE FROM course_members WHERE client = 1",
+            "DELETE FROM course_members",
+            "DELETE FROM course_words",
+            "DELETE FROM courses",
+            "UPDATE course_members SET left_out = 1 WHERE client = 1",
+            "UPDATE course_members SET left_out = 99 WHERE client = 1",
+            "UPDATE course_members SET left_out = NULL WHERE client = 2",
+            "UPDATE course_members SET client = 9 WHERE client = 1",
+            "UPDATE course_members SET course = 9 WHERE client = 1",
+            "UPDATE course_words SET reason = 'another'",
+            "UPDATE course_words SET left_out = 0",
+            "INSERT INTO course_words (course, client, at, left_out, reason) VALUES (1, 1, 0, 1, ' ')",
+            "INSERT OR REPLACE INTO course_members (course, client, joined, left_out) VALUES (1, 1, 0, 1)",
+        ] {
+            assert!(w.run(sql, []).is_err(), "{sql}");
+            assert_eq!(standing(), before, "{sql}");
+        }
+        assert_eq!(before, [(ana, None), (bo, Some("why".to_owned()))]);
+        crate::erase::erase(&w, bo).expect("an erasure passes");
+        assert_eq!((standing().len(), w.course(course).expect("there").erased), (1, 1));
+    }
+
+    fn r_standing(r: &Reader<'_>, course: CourseId) -> Vec<(ClientId, Option<String>)> {
+        let members = r.course_members(course).expect("read");
+        members.into_iter().map(|m| (m.client, m.left_out.map(|l| l.reason))).collect()
+    }
+}

@@ -23,6 +23,10 @@ enum Op {
     Routine(Option<usize>, u8),
     Version(usize, u8),
     Session(usize, usize),
+    HomeNote(usize, u8),
+    Reading(usize, u8),
+    Join(usize),
+    Out(usize, String),
     Set(u8, Option<String>),
     Erase(usize),
     Fail(String),
@@ -45,6 +49,12 @@ struct Model {
     notes: BTreeMap<NoteId, (ClientId, String)>,
     routines: BTreeMap<RoutineId, Kept>,
     sessions: Vec<(SessionId, ClientId, VersionId)>,
+    home: Vec<(ClientId, u8)>,
+    readings: BTreeMap<VisitId, u8>,
+    course: Option<CourseId>,
+    /// Each member with everything that was said of them; an odd number of words: left out.
+    members: BTreeMap<ClientId, Vec<String>>,
+    erased_members: u32,
     settings: BTreeMap<String, String>,
     erased: usize,
 }
@@ -71,6 +81,10 @@ fn ops() -> impl Strategy<Value = Vec<Op>> {
         2 => (proptest::option::of(any_n.clone()), any::<u8>()).prop_map(|(n, v)| Op::Routine(n, v)),
         2 => (any_n.clone(), 0..3u8).prop_map(|(n, v)| Op::Version(n, v)),
         3 => (any_n.clone(), any_n.clone()).prop_map(|(n, v)| Op::Session(n, v)),
+        3 => (any_n.clone(), 0..11u8).prop_map(|(n, v)| Op::HomeNote(n, v)),
+        3 => (any_n.clone(), any::<u8>()).prop_map(|(n, v)| Op::Reading(n, v)),
+        3 => any_n.clone().prop_map(Op::Join),
+        3 => (any_n.clone(), prop_oneof![name, Just(" ".to_owned())]).prop_map(|(n, s)| Op::Out(n, s)),
         1 => (0..3u8, proptest::option::of(name)).prop_map(|(n, s)| Op::Set(n, s)),
         1 => any_n.prop_map(Op::Erase),
         2 => name.prop_map(Op::Fail),
@@ -132,6 +146,7 @@ fn step(cabinet: &Cabinet, m: &mut Model, op: &Op) -> Result<(), Error> {
             let Some(id) = pick(&m.visits, *n) else { return Ok(()) };
             cabinet.write(now(), |w| w.remove_visit(id))?;
             m.visits.remove(&id);
+            m.readings.remove(&id);
             m.photographs.retain(|_, p| p.0 != id);
         }
         Op::Note(n, text) => {
@@ -173,6 +188,45 @@ fn step(cabinet: &Cabinet, m: &mut Model, op: &Op) -> Result<(), Error> {
                 assert_eq!(added.expect_err("another's").key(), "cabinet.not_theirs");
             }
         }
+        Op::HomeNote(n, level) => {
+            let Some(id) = client(m, *n) else { return Ok(()) };
+            let body = json(&format!("{{\"done\":true,\"minutes\":3,\"levels\":[{level},null,null,null]}}"));
+            cabinet.write(now(), |w| w.add_home_note(id, None, now().date(), &body))?;
+            m.home.push((id, *level));
+        }
+        Op::Reading(n, mean) => {
+            let Some(visit) = pick(&m.visits, *n) else { return Ok(()) };
+            let new = NewReading { name: "dE00", side: ReadingSide::Face, mean: f64::from(*mean), count: 2, ss: 0.1 };
+            cabinet.write(now(), |w| w.set_readings(visit, &[new]))?;
+            m.readings.insert(visit, *mean);
+        }
+        Op::Join(n) => {
+            let Some(id) = client(m, *n) else { return Ok(()) };
+            let course = cabinet.write(now(), |w| {
+                let course = match m.course {
+                    Some(course) => course,
+                    None => w.add_course("c", now().date(), 28, &json("1"))?,
+                };
+                assert_eq!(w.join_course(course, id)?, !m.members.contains_key(&id));
+                Ok(course)
+            })?;
+            m.course = Some(course);
+            m.members.entry(id).or_default();
+        }
+        Op::Out(n, reason) => {
+            let (Some(id), Some(course)) = (pick(&m.members, *n), m.course) else { return Ok(()) };
+            let out = m.members[&id].len() % 2 == 1;
+            let said = cabinet.write(now(), |w| match out {
+                true => w.take_back(course, id, reason),
+                false => w.leave_out(course, id, reason),
+            });
+            if reason.trim().is_empty() {
+                assert_eq!(said.expect_err("no words").key(), "cabinet.bad_value");
+            } else {
+                said?;
+                m.members.entry(id).or_default().push(reason.clone());
+            }
+        }
         Op::Set(n, value) => {
             let name = format!("s{n}");
             cabinet.write(now(), |w| w.set(&name, value.as_deref()))?;
@@ -190,6 +244,9 @@ fn step(cabinet: &Cabinet, m: &mut Model, op: &Op) -> Result<(), Error> {
             m.visits.retain(|_, v| v.0 != id);
             let visits = m.visits.clone();
             m.photographs.retain(|_, p| visits.contains_key(&p.0));
+            m.readings.retain(|visit, _| visits.contains_key(visit));
+            m.home.retain(|h| h.0 != id);
+            m.erased_members += u32::from(m.members.remove(&id).is_some());
             m.notes.retain(|_, n| n.0 != id);
             m.routines.retain(|_, r| r.0 != Some(id));
             m.sessions.retain(|s| s.1 != id);
@@ -235,6 +292,12 @@ fn must_agree(cabinet: &Cabinet, m: &Model) {
                 assert_eq!(visits, m.visits.iter().filter(|v| v.1.0 == *id).map(|(k, v)| (*k, *v)).collect());
                 let notes: BTreeMap<_, _> = r.notes(*id)?.into_iter().map(|n| (n.id, (n.client, n.text))).collect();
                 assert_eq!(notes, m.notes.iter().filter(|n| n.1.0 == *id).map(|(k, n)| (*k, n.clone())).collect());
+                let home: Vec<_> = r.home_days(*id)?.into_iter().map(|d| (*id, d.levels[0].unwrap_or(99))).collect();
+                assert_eq!(home, m.home.iter().filter(|h| h.0 == *id).copied().collect::<Vec<_>>());
+                let readings: BTreeMap<_, _> = r.readings(*id)?.into_iter().map(|x| (x.visit, x.mean as u8)).collect();
+                let theirs = |visit: &VisitId| m.visits.get(visit).is_some_and(|v| v.0 == *id);
+                let known = m.readings.iter().filter(|(visit, _)| theirs(visit)).map(|(k, v)| (*k, *v));
+                assert_eq!(readings, known.collect::<BTreeMap<_, _>>());
                 let sessions: Vec<_> = r.sessions(Some(*id))?.into_iter().map(|s| (s.id, *id, s.version)).collect();
                 assert_eq!(sessions, m.sessions.iter().filter(|s| s.1 == *id).copied().collect::<Vec<_>>());
             }
@@ -249,6 +312,17 @@ fn must_agree(cabinet: &Cabinet, m: &Model) {
                 assert_eq!(r.routine(*id)?.client, *whose);
                 let known: Vec<_> = r.versions(*id)?.into_iter().map(|v| (v.id, v.body.as_str().to_owned())).collect();
                 assert_eq!(known, versions.iter().map(|(v, b)| (*v, format!("b = {b}"))).collect::<Vec<_>>());
+            }
+            if let Some(course) = m.course {
+                let members: BTreeMap<_, _> =
+                    r.course_members(course)?.into_iter().map(|c| (c.client, c.left_out.map(|l| l.reason))).collect();
+                let out = |said: &Vec<String>| (said.len() % 2 == 1).then(|| said.last().cloned()).flatten();
+                assert_eq!(
+                    members,
+                    m.members.iter().map(|(id, said)| (*id, out(said).map(|s| s.trim().to_owned()))).collect()
+                );
+                assert_eq!(r.course(course)?.erased, m.erased_members);
+                assert_eq!(r.course_words(course)?.len(), m.members.values().map(Vec::len).sum::<usize>());
             }
             for n in 0..3 {
                 let name = format!("s{n}");

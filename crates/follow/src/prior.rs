@@ -46,6 +46,12 @@ impl Prior {
         Prior { sd, df: Prior::STATED_DF, within, source: PriorSource::Given }
     }
 
+    /// A practice's own as it was noted when a plan was fixed: a standard deviation, of so many clients.
+    pub fn practice(value: &Value, sd: f64, clients: usize) -> Prior {
+        let source = PriorSource::Practice(clients);
+        Prior { sd: sd.max(value.between), df: Prior::PRACTICE_DF, within: value.within, source }
+    }
+
     /// The practice's own: the median of the pooled standard deviations ([`crate::Fit::pooled`]) of its clients; the stated one while
     /// they are fewer than [`Prior::CLIENTS`]. Never below the stated one: that all others are quiet must not make one who is not look
     /// sure (a prior of 0.3 worth 2 gave 5.7 % false alarms, one of 0.3 worth 4 gave 7.6: `examples/proven`).
@@ -57,7 +63,6 @@ impl Prior {
         known.sort_by(f64::total_cmp);
         let middle = known.len() / 2;
         let sd = if known.len() % 2 == 1 { known[middle] } else { 0.5 * (known[middle - 1] + known[middle]) };
-        let sd = sd.max(value.between);
-        Prior { sd, df: Prior::PRACTICE_DF, within: value.within, source: PriorSource::Practice(known.len()) }
+        Prior::practice(value, sd, known.len())
     }
 }

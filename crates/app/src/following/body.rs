@@ -1,10 +1,12 @@
 //! The plan of weeks as it is kept, and read back.
 //!
 //! `{"times":"21:30","days_a_week":7,"plan":{"value":"dE00","others":["sleep"],"size":2.0,"baseline":5,"every":3,"photographs":2,
-//! "looks":1,"side":null,"measure_later":false}}`. Without `plan` it is a schedule: shown, described, and without a verdict.
+//! "looks":1,"side":null,"measure_later":false,"noise":{"dE00":{"sd":0.52,"clients":12}}}}`. Without `plan` it is a schedule: shown,
+//! described, and without a verdict. `noise` is what the practice knew of the noise when the plan was kept: a verdict that was told
+//! does not move because others have come since.
 
 use colour::Tone;
-use follow::{Eye, Looks, Plan, Value};
+use follow::{Eye, Looks, Plan, Prior, PriorSource, Value};
 use serde_json::{Value as Json, json};
 use vocab::{Date, Side};
 
@@ -32,6 +34,17 @@ pub struct Fixed {
     pub side: Option<Side>,
     /// Work now, measure later.
     pub measure_later: bool,
+    /// What the practice knew of the noise when the plan was kept: standard deviation, and of how many clients. What is not in it is stated.
+    pub noise: Vec<(&'static Value, f64, usize)>,
+}
+
+impl Fixed {
+    /// Notes what the practice knows of the noise of a value; a stated prior needs no note.
+    pub fn note(&mut self, value: &'static Value, prior: &Prior) {
+        if let PriorSource::Practice(clients) = prior.source {
+            self.noise.push((value, prior.sd, clients));
+        }
+    }
 }
 
 /// A plan of weeks, read.
@@ -82,8 +95,18 @@ impl Body {
                 "side": f.side.map(Side::word),
                 "measure_later": f.measure_later,
             });
+            if !f.noise.is_empty() {
+                let one = |(v, sd, clients): &(&Value, f64, usize)| (v.name.to_owned(), json!({ "sd": sd, "clients": clients }));
+                body["plan"]["noise"] = f.noise.iter().map(one).collect::<serde_json::Map<_, _>>().into();
+            }
         }
         body.to_string()
+    }
+
+    /// What is taken of the noise of a value: as it was known when the plan was kept.
+    pub fn prior(&self, value: &'static Value) -> Prior {
+        let noted = self.fixed.as_ref().and_then(|f| f.noise.iter().find(|n| n.0.name == value.name));
+        noted.map_or_else(|| Prior::stated(value), |(_, sd, clients)| Prior::practice(value, *sd, *clients))
     }
 
     /// The plan of its primary value; `tone`: the client's own, for what an eye sees.
@@ -150,6 +173,11 @@ fn small(json: &Json) -> Option<u8> {
     json.as_u64().and_then(|n| u8::try_from(n).ok())
 }
 
+fn noise((name, said): (&String, &Json)) -> Option<(&'static Value, f64, usize)> {
+    let sd = said["sd"].as_f64().filter(|s| s.is_finite() && *s > 0.0)?;
+    Some((Value::named(name)?, sd, usize::try_from(said["clients"].as_u64()?).ok()?))
+}
+
 fn fixed(json: &Json) -> Option<Fixed> {
     let value = Value::named(json["value"].as_str()?)?;
     let others = json["others"].as_array().into_iter().flatten().filter_map(|v| Value::named(v.as_str()?));
@@ -164,6 +192,7 @@ fn fixed(json: &Json) -> Option<Fixed> {
         looks: if json["looks"].as_u64() == Some(2) { Looks::Two } else { Looks::One },
         side: json["side"].as_str().and_then(Side::from_word).filter(|s| matches!(s, Side::Left | Side::Right)),
         measure_later: json["measure_later"].as_bool().unwrap_or(false),
+        noise: json["noise"].as_object().into_iter().flatten().filter_map(noise).collect(),
     })
 }
 
@@ -192,6 +221,7 @@ mod tests {
                 photographs: 3,
                 looks: Looks::Two,
                 side: Some(Side::Left),
+                noise: vec![(named("dE00"), 0.52, 12)],
                 measure_later: false,
             }),
         };

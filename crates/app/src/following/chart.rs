@@ -112,7 +112,7 @@ pub fn lay_out(f: &Followed, series: &Series, width: f64) -> Option<Chart> {
     let dots = series.visits.iter().enumerate().map(|(i, v)| Dot {
         at: [x(f64::from(v.day)), y(v.mean)],
         ends: ends(v).map(y),
-        odd: assessment.is_some_and(|a| a.odd.contains(&i)),
+        odd: f.looked() && assessment.is_some_and(|a| a.odd.contains(&i)),
     });
     let look = assessment.and_then(|a| a.look).map_or(f.body.end(), |l| l.day);
     let mut phases = Vec::new();

@@ -1,6 +1,6 @@
 //! A course: everybody's change in one go, how they felt, who dropped out, who is left out and why; and the practice's own prior.
 
-use std::collections::{BTreeSet, HashMap};
+use std::collections::{BTreeMap, BTreeSet, HashMap};
 
 use cabinet::{ClientId, Course, CourseId, Error, HomeDay, Reader, ReadingSide, Time};
 use follow::stats::student_quantile;
@@ -237,7 +237,7 @@ fn desk_sessions(
 ) -> Result<(), Error> {
     let noon = |day: Date| Time::parse(&format!("{day}T12:00:00Z")).unwrap_or_else(|| Time::from_unix(0));
     let (from, to) = (noon(body.date(0)), noon(body.date(body.end() + 1)));
-    let mut days: HashMap<ClientId, BTreeSet<i32>> = HashMap::new();
+    let mut days: BTreeMap<ClientId, BTreeSet<i32>> = BTreeMap::new();
     for (client, at) in r.course_sessions(course.id, from, to)? {
         let day = clock.number(at, body.first);
         if worked.contains(&day) {

@@ -10,7 +10,6 @@ use vocab::Date;
 
 use super::body::Body;
 use super::days::{self, Day, LEVELS, Written};
-use super::many::practice_prior;
 use super::measured::Measured;
 
 /// One value through the weeks.
@@ -90,24 +89,6 @@ impl Followed {
 /// # Errors
 /// There is no such client; of the store.
 pub fn one(r: &Reader<'_>, client: ClientId, weeks: WeeksId, today: Date) -> Result<Option<Followed>, Error> {
-    read(r, client, weeks, today, true)
-}
-
-/// The same for a list that shows no verdict: it does not ask what the practice's own noise is, which takes a look at everybody.
-///
-/// # Errors
-/// As [`one`].
-pub fn in_list(r: &Reader<'_>, client: ClientId, weeks: WeeksId, today: Date) -> Result<Option<Followed>, Error> {
-    read(r, client, weeks, today, false)
-}
-
-fn read(
-    r: &Reader<'_>,
-    client: ClientId,
-    weeks: WeeksId,
-    today: Date,
-    practice: bool,
-) -> Result<Option<Followed>, Error> {
     let who = r.client(client)?;
     let Some(row) = r.weeks(client)?.into_iter().find(|w| w.id == weeks) else { return Ok(None) };
     let body = Body::read(&row);
@@ -115,7 +96,7 @@ fn read(
     let days = days::days(r, client, &body)?;
     let measured = Measured::read(r, client)?;
     let today = body.number(today);
-    let reader = Making { r, body: &body, tone, today, practice };
+    let reader = Making { body: &body, tone, today };
     let plan = body.plan(tone);
 
     let mut series = Vec::new();
@@ -123,19 +104,19 @@ fn read(
     if let (Some(fixed), Some(plan)) = (&body.fixed, &plan) {
         let visits =
             if fixed.value.said { said(&days, fixed.value) } else { measured.of(fixed.value, fixed.side, &body) };
-        let mut one = reader.plain(fixed.value, visits)?;
+        let mut one = reader.plain(fixed.value, visits);
         one.assessment = Some(assess(plan, &one.prior, &one.visits, today));
         one.plan = Some(plan.clone());
         primary = Some(fixed.value);
         series.push(one);
         for value in fixed.others.iter().filter(|v| !v.said) {
-            series.push(reader.beside(value, measured.of(value, fixed.side, &body))?);
+            series.push(reader.beside(value, measured.of(value, fixed.side, &body)));
         }
     } else {
         for value in VALUES.iter().filter(|v| !v.said) {
             let visits = measured.of(value, None, &body);
             if !visits.is_empty() {
-                series.push(reader.plain(value, visits)?);
+                series.push(reader.plain(value, visits));
             }
         }
     }
@@ -145,7 +126,7 @@ fn read(
         let same = series.first().filter(|s| primary == Some(value) && s.value == value).cloned();
         let one = match same {
             Some(one) => one,
-            None => reader.beside(value, said(&days, value))?,
+            None => reader.beside(value, said(&days, value)),
         };
         let differences: Vec<(i32, f64)> =
             days.range(1..).flat_map(|(day, d)| d.differences(at).map(|v| (*day, v))).collect();
@@ -199,26 +180,24 @@ pub fn must(r: &Reader<'_>, client: ClientId, weeks: WeeksId, today: Date) -> Re
 
 /// What every series is made with.
 struct Making<'a> {
-    r: &'a Reader<'a>,
     body: &'a Body,
     tone: Option<Tone>,
     today: i32,
-    practice: bool,
 }
 
 impl Making<'_> {
     /// A series that nothing is said of.
-    fn plain(&self, value: &'static Value, visits: Vec<Visit>) -> Result<Series, Error> {
-        let prior = if self.practice { practice_prior(self.r, value)? } else { Prior::stated(value) };
-        Ok(Series { value, plan: None, prior, visits, assessment: None, holm: None })
+    fn plain(&self, value: &'static Value, visits: Vec<Visit>) -> Series {
+        let prior = self.body.prior(value);
+        Series { value, plan: None, prior, visits, assessment: None, holm: None }
     }
 
     /// A value beside the primary one.
-    fn beside(&self, value: &'static Value, visits: Vec<Visit>) -> Result<Series, Error> {
-        let mut one = self.plain(value, visits)?;
+    fn beside(&self, value: &'static Value, visits: Vec<Visit>) -> Series {
+        let mut one = self.plain(value, visits);
         one.plan = self.body.plan_for(value, self.tone);
         one.assessment = one.plan.as_ref().map(|p| assess(p, &one.prior, &one.visits, self.today));
-        Ok(one)
+        one
     }
 }
 

@@ -80,7 +80,7 @@ fn passed(r: &Reader<'_>, day: i32, visit: &Visit) -> Result<Option<Chosen>, Err
 #[derive(Clone, Copy, Debug, PartialEq, Eq)]
 pub enum Colours {
     /// Both by the card that lies in them.
-    ByCard,
+    Matched,
     /// As photographed: neither holds a card that can be used.
     NoCard,
     /// As photographed: only one of them does.
@@ -130,7 +130,7 @@ pub fn make(photos: [(&Photograph, &Landmarks); 2]) -> Option<Made> {
     let placings = placing(share)?;
     let cards = photos.map(|(photo, landmarks)| card(photo, landmarks));
     let colours = match &cards {
-        [Some(_), Some(_)] => Colours::ByCard,
+        [Some(_), Some(_)] => Colours::Matched,
         [None, None] => Colours::NoCard,
         _ => Colours::OneCard,
     };
@@ -138,7 +138,7 @@ pub fn make(photos: [(&Photograph, &Landmarks); 2]) -> Option<Made> {
     for (k, (photo, _)) in photos.iter().enumerate() {
         let lit = Lit::new(photo);
         let seen = |light: Linear| match (&cards[k], colours) {
-            (Some(fit), Colours::ByCard) => Linear::of_xyz(fit.apply(light)),
+            (Some(fit), Colours::Matched) => Linear::of_xyz(fit.apply(light)),
             _ => light,
         };
         let rgb = part(photo, lit.space(), &placings[k], SIZE, &seen);

@@ -264,7 +264,7 @@ mod tests {
     #[test]
     fn there_is_no_report_without_its_verdict_nor_without_consent() {
         let usual =
-            |name, ago, more| Story { name, ago, plan: plan(more), baseline: 5, change: -3.0, stress: 0.0, skip: 6 };
+            |name, ago, more| Story { name, ago, plan: plan(more), baseline: 5, change: -3.0, stress: 0.0, skip: 6, odd: None };
         let practice = Practice::of(
             "gate",
             &[
@@ -355,6 +355,7 @@ mod tests {
             change,
             stress: change,
             skip: 6,
+            odd: None,
         };
         let practice = Practice::of(
             "words",

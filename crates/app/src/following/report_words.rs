@@ -300,7 +300,7 @@ fn pair(f: &Followed, photographs: &Photographs) -> Pair {
 /// In which light the two are shown.
 pub fn colours(colours: Colours) -> &'static str {
     match colours {
-        Colours::ByCard => "report.by_card",
+        Colours::Matched => "report.by_card",
         Colours::NoCard => "report.no_card",
         Colours::OneCard => "report.one_card",
     }

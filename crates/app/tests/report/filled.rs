@@ -20,7 +20,7 @@ pub struct Shot {
 pub fn told() -> Vec<Story> {
     let mut all = stories();
     let usual =
-        |name, change, more| Story { name, ago: 29, plan: plan(more), baseline: 5, change, stress: change, skip: 6 };
+        |name, change, more| Story { name, ago: 29, plan: plan(more), baseline: 5, change, stress: change, skip: 6, odd: None };
     all.push(usual(LONG, -3.0, json!({ "others": ["brow", "sleep"] })));
     all.push(usual("Mia Sand", 0.4, json!({ "value": "sleep", "others": [] })));
     all

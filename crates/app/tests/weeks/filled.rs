@@ -22,6 +22,8 @@ pub struct Story {
     pub stress: f64,
     /// A session on all days but each so many-th.
     pub skip: i32,
+    /// A visit that lies far from the others: its day.
+    pub odd: Option<i32>,
 }
 
 /// The usual plan with changes.
@@ -35,14 +37,22 @@ pub fn plan(more: serde_json::Value) -> serde_json::Value {
 
 /// Five of them: a clear change, none, before the look, one side, too few baseline days.
 pub fn stories() -> Vec<Story> {
-    let usual =
-        |name, ago, change, more| Story { name, ago, plan: plan(more), baseline: 5, change, stress: change, skip: 6 };
+    let usual = |name, ago, change, more| Story {
+        name,
+        ago,
+        plan: plan(more),
+        baseline: 5,
+        change,
+        stress: change,
+        skip: 6,
+        odd: None,
+    };
     vec![
         usual("Ada Winter", 29, -3.0, json!({})),
         usual("Ben Sommer", 29, 0.0, json!({})),
         usual("Cara Herbst", 11, -3.0, json!({})),
         usual("Dan Lenz", 29, -3.0, json!({ "side": "left", "looks": 2 })),
-        Story { baseline: 2, ..usual("Elis Maier", 29, -3.0, json!({})) },
+        Story { baseline: 2, odd: Some(16), ..usual("Elis Maier", 29, -3.0, json!({})) },
     ]
 }
 
@@ -96,7 +106,8 @@ fn one(cabinet: &Cabinet, s: &Story, today: Date, seed: u64) -> Result<ClientId,
             let share = (f64::from(number.max(0)) / 25.0).min(1.0);
             let asked = (number - 1).rem_euclid(3) == 0;
             if asked && number > -3 * s.baseline {
-                visit(w, id, s, share, &mut draw)?;
+                let far = if s.odd == Some(number) { 6.0 } else { 0.0 };
+                visit(w, id, s, [share, far], &mut draw)?;
             }
             let level = |draw: &mut Draw, middle: f64| (middle + draw.next()).round().clamp(0.0, 10.0);
             let (relaxed, stress) = (level(&mut draw, 4.0 - s.stress * share), level(&mut draw, 6.0 + s.stress * share));
@@ -130,10 +141,10 @@ fn one(cabinet: &Cabinet, s: &Story, today: Date, seed: u64) -> Result<ClientId,
 }
 
 /// A visit of two photographs: numbers alone, as a measurement would leave them.
-fn visit(w: &Writer<'_>, id: ClientId, s: &Story, share: f64, draw: &mut Draw) -> Result<(), Error> {
+fn visit(w: &Writer<'_>, id: ClientId, s: &Story, [share, far]: [f64; 2], draw: &mut Draw) -> Result<(), Error> {
     let visit = w.add_visit(id, w.now(), &Json::new("{}")?)?;
     let one_side = s.plan["side"].is_string();
-    let shared = 0.7 * draw.next();
+    let shared = 0.7 * draw.next() + far;
     let mut readings = Vec::new();
     for (name, level, change, noise) in [("dE00", 8.0, s.change, 1.0), ("brow", 22.0, 0.0, 0.6)] {
         let right = level + noise * (shared + 0.2 * draw.next()) + if one_side { 0.0 } else { change * share };

@@ -232,6 +232,7 @@ impl Day<'_> {
             looks: follow::Looks::One,
             side: None,
             measure_later: false,
+            noise: Vec::new(),
         });
         let days_a_week = u8::try_from(weeks.week).unwrap_or(7);
         Body { first: day(self.today, weeks.ago), days: weeks.days, times: weeks.times.clone(), days_a_week, fixed }

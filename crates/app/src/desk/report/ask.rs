@@ -246,7 +246,7 @@ fn asking(known: &Known, atlas: &Atlas, form: &Form, why: Option<&str>) -> Marku
             p.lead {
                 a href={ "/clients/" (f.client) } { (f.name) } " · "
                 a href={ (at) "/follow" } { (text("reportpage.back")) } " · "
-                (fill("reportpage.lead", &[("name", &f.name), ("first", &date_in_words(f.body.first))]))
+                (fill("reportpage.lead", &[("first", &date_in_words(f.body.first))]))
             }
         } }
         @if let Some(reason) = &refused {
@@ -257,14 +257,14 @@ fn asking(known: &Known, atlas: &Atlas, form: &Form, why: Option<&str>) -> Marku
             }
         } @else {
             (wrong(why))
+            @if let Some(both) = &known.pair { (pair(&at, f, both)) }
             section.part aria-labelledby="verdict-title" {
                 h2 #verdict-title { (text("reportpage.verdict")) }
                 p.verdict { (sentence(&verdict)) }
             }
-            @if let Some(both) = &known.pair { (pair(&at, f, both)) }
             section.part aria-labelledby="contents-title" {
                 h2 #contents-title { (text("reportpage.contents")) }
-                ul {
+                ul.holds {
                     li { (fill("reportpage.holds", &[("value", &f.primary().map_or("", |s| value_name(s.value)))])) }
                     li { (fill("reportpage.holds_incidents", &[("n", &f.written.iter().filter(|w| w.incident).count())])) }
                     @if known.pair.is_some() && known.may_leave() { li { (text("reportpage.holds_pair")) } }

@@ -1,6 +1,6 @@
 //! The two pictures, made when they are asked for and held in memory alone.
 
-use std::sync::Arc;
+use std::sync::{Arc, Mutex, PoisonError};
 
 use axum::extract::{Path, State};
 use axum::response::Response;
@@ -12,6 +12,9 @@ use super::chosen;
 use crate::catalogue::text;
 use crate::following::one::must;
 use crate::following::pair::{Chosen, Made, make};
+
+/// One pair is made at a time.
+static MAKING: Mutex<()> = Mutex::new(());
 
 /// `first.jpg`.
 pub async fn first(state: State<Arc<Desk>>, path: Path<(i64, i64)>) -> Response {
@@ -54,6 +57,8 @@ pub fn made(
     let memory = &desk.album.practice;
     let epoch = memory.epoch();
     let key = both.each_ref().map(|c| (c.photograph, c.corrections));
+    // A page asks for both at once: the second waits for what the first makes.
+    let _one = MAKING.lock().unwrap_or_else(PoisonError::into_inner);
     if let Some(made) = memory.pair(&key) {
         return Ok(Ok(made));
     }

@@ -39,7 +39,7 @@ fn running(r: &Reader<'_>, today: Date) -> Result<(Vec<Followed>, usize), Error>
         if !r.consents_to(row.client, ConsentKind::Care)? {
             continue;
         }
-        if let Some(f) = one::in_list(r, row.client, row.id, today)?.filter(runs) {
+        if let Some(f) = one::one(r, row.client, row.id, today)?.filter(runs) {
             found.push(f);
         }
     }

@@ -174,6 +174,7 @@ impl Ask {
                 looks: if self.looks == "2" { Looks::Two } else { Looks::One },
                 side: Side::from_word(&self.side).filter(|s| matches!(s, Side::Left | Side::Right)),
                 measure_later: self.later,
+                noise: Vec::new(),
             }),
         })
     }

@@ -75,7 +75,7 @@ fn follow_page(f: &Followed, report: &Markup) -> Markup {
                 p.hint { (text(if side == Side::Left { "weeks.works_left" } else { "weeks.works_right" })) " " (text("followup.worked_side")) }
             }
             @if photographs.iter().any(|(_, s)| s.holm.is_some()) { p.hint { (text("followup.holm_beside")) } }
-            @if photographs.is_empty() { p { (text("followup.no_values")) } }
+            @if photographs.is_empty() { p { (text(if f.plan.is_some() { "followup.no_values" } else { "followup.none_measured" })) } }
             @for (k, (i, one)) in photographs.iter().enumerate() { (value(f, one, *i == 0, Some(k) == first_measured)) }
             @if let Some(said) = sides(f) { h3 { (text("followup.sides")) } p { (said) } }
         }
@@ -100,13 +100,18 @@ fn felt(f: &Followed, one: &Felt, explained: bool) -> Markup {
     let s = &one.series;
     let name = words::value_name(s.value);
     let said = !s.visits.is_empty() || !one.differences.is_empty();
+    let decides = f.body.fixed.as_ref().is_some_and(|x| x.value == s.value);
     html! {
         section.series aria-labelledby={ "felt-" (s.value.name) } {
-            h3 #{ "felt-" (s.value.name) } { (sentence_case(name)) }
+            h3 #{ "felt-" (s.value.name) } {
+                (sentence_case(name))
+                @if decides { span.hint { " · " (text("followup.primary")) } }
+            }
             @if said {
                 (verdict(f, s))
                 @if f.looked() { @if let Some(said) = difference(one) { p { (said) } } }
                 (picture(f, s, HALF, explained))
+                @if decides { @for said in about(f, s) { p.hint { (said) } } }
                 (numbers(f, s))
             } @else { p.hint { (text("followup.not_said")) } }
         }

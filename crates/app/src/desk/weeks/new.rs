@@ -6,6 +6,7 @@ use axum::extract::{Path, Request, State};
 use axum::http::StatusCode;
 use axum::response::Response;
 use cabinet::{ClientId, ConsentKind, Error, ErrorKind, Json, Reader, Weeks, WeeksId};
+use follow::{VALUES, Value};
 use maud::{Markup, html};
 use vocab::Date;
 
@@ -21,6 +22,7 @@ use crate::desk::page::{self, Here};
 use crate::desk::reply::html as answer_html;
 use crate::desk::visitor::token;
 use crate::following::body::Body;
+use crate::following::many::practice_prior;
 
 type Shared = State<Arc<Desk>>;
 
@@ -154,10 +156,11 @@ async fn kept(State(desk): Shared, client: ClientId, weeks: Option<WeeksId>, req
     answer(desk, move |desk, cabinet| {
         let ask = Ask::read(&form);
         let (shown, body) = cabinet.read(|r| Shown::read(r, client, weeks, ask, today))?;
-        let Some(body) = body else { return Ok(keep::again(shown.page())) };
+        let Some(mut body) = body else { return Ok(keep::again(shown.page())) };
         if said(&form, "do") != "keep" {
             return Ok(ok(shown.page()));
         }
+        cabinet.read(|r| note_noise(r, &mut body))?;
         let json = Json::new(body.json())?;
         let version = shown.ask.version(&shown.routines);
         let id = cabinet.write(keep::now(desk), |w| {
@@ -175,4 +178,16 @@ async fn kept(State(desk): Shared, client: ClientId, weeks: Option<WeeksId>, req
         Ok(to(&format!("/clients/{client}/weeks/{id}?done=saved")))
     })
     .await
+}
+
+/// Notes with the plan what the practice knows of the noise today: it is fixed with it.
+fn note_noise(r: &Reader<'_>, body: &mut Body) -> Result<(), Error> {
+    let Some(fixed) = &mut body.fixed else { return Ok(()) };
+    fixed.noise.clear();
+    let looked_at = |v: &&'static Value| v.said || v.name == fixed.value.name || fixed.others.iter().any(|o| o.name == v.name);
+    let values: Vec<&'static Value> = VALUES.iter().filter(looked_at).collect();
+    for value in values {
+        fixed.note(value, &practice_prior(r, value)?);
+    }
+    Ok(())
 }

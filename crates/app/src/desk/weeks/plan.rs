@@ -57,7 +57,7 @@ impl Shown {
     ) -> Result<Shown, Error> {
         let row = weeks_of(r, client, weeks)?;
         r.require(client, ConsentKind::Care)?;
-        let f = one::in_list(r, client, weeks, today)?.ok_or(ErrorKind::NoSuch(WeeksId::WORD, weeks.number()))?;
+        let f = one::one(r, client, weeks, today)?.ok_or(ErrorKind::NoSuch(WeeksId::WORD, weeks.number()))?;
         let routine = match row.version {
             None => None,
             Some(version) => {

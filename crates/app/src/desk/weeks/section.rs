@@ -17,7 +17,7 @@ use crate::following::words::value_name;
 pub fn section(r: &Reader<'_>, client: ClientId, today: Date) -> Result<Markup, Error> {
     let mut all = Vec::new();
     for row in r.weeks(client)? {
-        if let Some(f) = one::in_list(r, client, row.id, today)? {
+        if let Some(f) = one::one(r, client, row.id, today)? {
             all.push(f);
         }
     }
