@@ -70,12 +70,11 @@ fn of(root: &Table<'_, '_>) -> SeriesPlan {
         measure_later: root.flag("measure_later").unwrap_or(false),
         ..usual
     };
-    let read = SeriesPlan {
+    SeriesPlan {
         plan,
         first: root.date("first"),
         side: root.choice("side", &[("left", Side::Left), ("right", Side::Right)]),
         prior,
         days_a_week: root.int("days_a_week", 1..=7).and_then(|n| u8::try_from(n).ok()),
-    };
-    read
+    }
 }

@@ -254,10 +254,13 @@ fn number(text: &str, comma: bool) -> Option<f64> {
     if plain { text.parse().ok() } else { None }
 }
 
+/// A photograph by its day, visit and label.
+type Taken<'r> = (Date, &'r str, &'r str);
+
 /// What rows say against each other.
 fn together(rows: &[Row]) -> Vec<Wrong> {
     let mut wrong = Vec::new();
-    let mut photos: BTreeMap<(Date, &str, &str), Vec<(RowSide, usize)>> = BTreeMap::new();
+    let mut photos: BTreeMap<Taken<'_>, Vec<(RowSide, usize)>> = BTreeMap::new();
     let mut worked: BTreeMap<(Date, RowSide), (bool, usize)> = BTreeMap::new();
     let mut visits: BTreeMap<&str, (Date, usize)> = BTreeMap::new();
     let first = rows.iter().min_by_key(|r| r.date);
