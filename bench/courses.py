@@ -6,7 +6,7 @@
 
 Fills a practice of its own (a course of four weeks: 15 visits and 33 noted days a person, one in ten stops half way), starts the desk on it,
 asks for the group page as the first thing after it was unlocked, and sends a file of 28 days for each person in one form, as a browser without
-script does. Bars: the page under 1 s, the notes under 30 s. Prints what was measured and exits 1 where a bar is not met."""
+script does. Bars: the page under 1 s, the notes under 30 s. Prints what was measured and exits 1 where a bar is not met (of the three cold pages the middle one)."""
 
 import argparse
 import http.client
@@ -107,7 +107,7 @@ def main():
         print("  again: " + ", ".join(f"{w:.2f}" for w in warm) + " s")
         for what, took, cpu in results:
             print(f"{args.people} files, {said} days, {what}: {took:.1f} s (on the processor {cpu:.1f}); bar 30 s")
-        return 0 if min(colds) < 1.0 and results[0][1] < 30.0 else 1
+        return 0 if sorted(colds)[1] < 1.0 and results[0][1] < 30.0 else 1
 
 
 if __name__ == "__main__":
