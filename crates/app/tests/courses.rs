@@ -89,7 +89,7 @@ fn the_page_of_a_course_counts_everybody_and_tells_the_change_with_what_it_does_
             "12 people joined",
             "On average the colour under the eyes against the cheek changed by −2.9",
             "over 10 people",
-            "where the change of one more person would lie",
+            "where the measured change of one more person would lie",
             "There was no control group",
             "regression to the mean",
             "<title id=\"course-wide-title\">",
@@ -298,6 +298,71 @@ fn what_was_taken_in_survives_a_kill_and_nothing_lies_in_clear() {
     }
     let desk = Desk::inside_of(folder);
     shows(&send(&desk, &[], &sent), &["Days that were there as they are: 24"]);
+}
+
+/// A folder of 300 notes is on its way; when the program is cut off, 200 are kept, because their step was done.
+#[test]
+fn a_folder_that_is_cut_off_in_the_middle_keeps_what_had_come_in() {
+    let desk = Desk::inside_of(filled());
+    let date = |k: i64| Date::parse("2025-06-01").and_then(|d| d.plus(k)).expect("a day").to_string();
+    let files: Vec<(String, String)> = (0..300_i64)
+        .map(|n| (format!("n{n}.json"), note(&format!("code{:02}xxxx", n % 12), "2026-03-01", &[(&date(n / 12), 300)])))
+        .collect();
+    let sent: Vec<(&str, &str)> = files.iter().map(|(name, text)| (name.as_str(), text.as_str())).collect();
+    let part = |name: &str, text: &str| {
+        let head = format!("content-disposition: form-data; name=\"note\"; filename=\"{name}\"");
+        format!("--edge\r\n{head}\r\ncontent-type: application/json\r\n\r\n{text}\r\n")
+    };
+    let token = format!("--edge\r\ncontent-disposition: form-data; name=\"token\"\r\n\r\n{}\r\n", desk.token);
+    let first: String = sent[..250].iter().map(|(name, text)| part(name, text)).collect();
+    let head = format!(
+        "POST /courses/1/in HTTP/1.1\r\n{}cookie: {}\r\ncontent-type: multipart/form-data; boundary=edge\r\n\
+         content-length: 10000000\r\n\r\n",
+        desk.ours(),
+        desk.cookie
+    );
+    let mut stream = std::net::TcpStream::connect(("127.0.0.1", desk.port)).expect("the desk listens");
+    std::io::Write::write_all(&mut stream, format!("{head}{token}{first}").as_bytes()).expect("it is taken");
+    let begun = std::time::Instant::now();
+    while !desk.get("/courses/1/in").body.contains("Days that are new: 200") {
+        assert!(begun.elapsed().as_secs() < 60, "the first step was not kept");
+        std::thread::sleep(std::time::Duration::from_millis(50));
+    }
+    let (folder, _) = desk.kill();
+    drop(stream);
+    let desk = Desk::inside_of(folder);
+    shows(&send(&desk, &[], &sent), &["Days that are new: 100", "Days that were there as they are: 200"]);
+}
+
+/// Outside of courses the same page takes in for everybody.
+#[test]
+fn notes_and_photographs_of_everybody_come_in_beside_the_weeks() {
+    let folder = filled();
+    let picture = folder.file("face.jpg");
+    let made = house::run(&["phantom", &picture, "--seed", "5", "--light", "d65"]);
+    assert_eq!(made.code, 0, "{}", made.err);
+    let face = std::fs::read(&picture).expect("a face");
+    let desk = Desk::inside_of(folder);
+    assert!(desk.get("/weeks").body.contains("href=\"/weeks/in\""));
+    let good = note("code00xxxx", "2026-03-01", &[("2026-02-20", 300)]);
+    let for_all = note("forallxxxx", "2026-03-01", &[("2026-02-20", 300)]);
+    let files: [(&str, &str, &str, &[u8]); 2] = [
+        ("note", "a.json", "application/json", good.as_bytes()),
+        ("note", "b.json", "application/json", for_all.as_bytes()),
+    ];
+    assert_eq!(desk.post_parts("/weeks/in", &[], &files).status, 303);
+    let page = desk.get("/weeks/in");
+    shows(&page, &["Days that are new: 1", "Whose are these?"]);
+    assert!(!page.body.contains("not in this course"), "nobody is outside of what is no course");
+    let asked = "at=0&code=forallxxxx&file=b.json&client=";
+    assert_eq!(desk.post("/weeks/in/whose", &format!("{asked}Nobody")).status, 422);
+    assert_eq!(desk.post("/weeks/in/whose", &format!("{asked}person+5")).status, 303);
+    shows(&desk.get("/clients/6"), &["20 February 2026"]);
+    let photo: [(&str, &str, &str, &[u8]); 1] = [("photo", "face-2026-02-21-code01xxxx.jpg", "image/jpeg", &face)];
+    assert_eq!(desk.post_parts("/weeks/in/photographs", &[], &photo).status, 303);
+    shows(&desk.get("/weeks/in"), &["Photographs taken in: 1. There already: 0."]);
+    shows(&desk.get("/clients/2"), &["21 February 2026"]);
+    assert_eq!(desk.post_parts("/weeks/in", &[], &[]).status, 422);
 }
 
 fn walk(folder: &Path) -> Vec<std::path::PathBuf> {

@@ -42,6 +42,41 @@ pub fn routes() -> Router<Arc<Desk>> {
         .route("/courses/{id}/in", get(ask).post(take_notes).layer(most))
         .route("/courses/{id}/in/photographs", post(take_photographs).get(ask).layer(most))
         .route("/courses/{id}/in/whose", post(whose).get(ask))
+        .route("/weeks/in", get(ask_all).post(take_all_notes).layer(most))
+        .route("/weeks/in/photographs", post(take_all_photographs).get(ask_all).layer(most))
+        .route("/weeks/in/whose", post(whose_of_all).get(ask_all))
+}
+
+/// Stands for everybody: notes and photographs that belong to no course.
+const ALL: i64 = 0;
+
+/// The address, and the course; none: everybody.
+fn place(r: &Reader<'_>, id: CourseId) -> Result<(String, Option<Course>), Error> {
+    if id.number() == ALL { Ok((address(id), None)) } else { Ok((address(id), Some(r.course(id)?))) }
+}
+
+fn address(id: CourseId) -> String {
+    if id.number() == ALL { "/weeks/in".to_owned() } else { format!("/courses/{id}/in") }
+}
+
+async fn ask_all(desk: Shared, request: Request) -> Response {
+    ask(desk, Path(ALL), request).await
+}
+
+async fn take_all_notes(desk: Shared, headers: HeaderMap, sent: Result<Multipart, MultipartRejection>) -> Response {
+    take_notes(desk, Path(ALL), headers, sent).await
+}
+
+async fn take_all_photographs(
+    desk: Shared,
+    headers: HeaderMap,
+    sent: Result<Multipart, MultipartRejection>,
+) -> Response {
+    take_photographs(desk, Path(ALL), headers, sent).await
+}
+
+async fn whose_of_all(desk: Shared, request: Request) -> Response {
+    whose(desk, Path(ALL), request).await
 }
 
 /// What is taken in.
@@ -55,15 +90,18 @@ async fn ask(State(desk): Shared, Path(id): Path<i64>, request: Request) -> Resp
     let part = request.headers().contains_key("x-part");
     answer(desk, move |desk, cabinet| {
         let id = CourseId::from_number(id);
-        let course = cabinet.read(|r| r.course(id))?;
-        Ok(ok(if part { told(desk, cabinet, id)? } else { whole(desk, cabinet, &course, None)? }))
+        cabinet.read(|r| place(r, id))?;
+        Ok(ok(if part { told(desk, cabinet, id)? } else { whole(desk, cabinet, id, None)? }))
     })
     .await
 }
 
-fn whole(desk: &Desk, cabinet: &Cabinet, course: &Course, why: Option<&str>) -> Result<Markup, Error> {
-    let at = format!("/courses/{}/in", course.id);
-    let title = fill("coursein.title", &[("name", &course.name)]);
+fn whole(desk: &Desk, cabinet: &Cabinet, id: CourseId, why: Option<&str>) -> Result<Markup, Error> {
+    let (at, course) = cabinet.read(|r| place(r, id))?;
+    let title = match &course {
+        Some(course) => fill("coursein.title", &[("name", &course.name)]),
+        None => text("coursein.title_all").to_owned(),
+    };
     let main = html! {
         h1 { (title) }
         p.lead { (text("coursein.lead")) }
@@ -91,8 +129,12 @@ fn whole(desk: &Desk, cabinet: &Cabinet, course: &Course, why: Option<&str>) -> 
                 p.progress role="status" {}
             }
         }
-        div #report data-from=(at) { (told(desk, cabinet, course.id)?) }
-        p { a href={ "/courses/" (course.id) } { (text("course.to_course")) } }
+        div #report data-from=(at) { (told(desk, cabinet, id)?) }
+        @if course.is_some() {
+            p { a href={ "/courses/" (id) } { (text("course.to_course")) } }
+        } @else {
+            p { a href="/weeks" { (text("coursein.to_weeks")) } }
+        }
     };
     Ok(page::whole(Here::Courses, &title, main))
 }
@@ -174,7 +216,7 @@ fn hands(id: CourseId, report: &Report) -> Markup {
                 @for (i, wait) in report.waiting.iter().take(SHOWN).enumerate() {
                     li {
                         p { (wait.name) " · " (fill("homenotes.from", &[("name", &wait.note.language), ("code", &wait.note.code), ("made", &date_in_words(wait.note.made))])) }
-                        form.whose method="post" action={ "/courses/" (id) "/in/whose" } {
+                        form.whose method="post" action={ (address(id)) "/whose" } {
                             (token())
                             input type="hidden" name="at" value=(i);
                             input type="hidden" name="code" value=(wait.note.code);
@@ -266,14 +308,14 @@ async fn take_in(
         return response;
     }
     answer(desk, move |desk, cabinet| {
-        let course = cabinet.read(|r| r.course(id))?;
+        cabinet.read(|r| place(r, id))?;
         if !any {
-            return Ok(keep::again(whole(desk, cabinet, &course, Some(text("coursein.choose_first")))?));
+            return Ok(keep::again(whole(desk, cabinet, id, Some(text("coursein.choose_first")))?));
         }
         if kind == Kind::Photographs {
             desk.courses.go_on(desk.keep.cabinet(), keep::now(desk));
         }
-        Ok(if part { ok(told(desk, cabinet, id)?) } else { to(&format!("/courses/{id}/in#report")) })
+        Ok(if part { ok(told(desk, cabinet, id)?) } else { to(&format!("{}#report", address(id))) })
     })
     .await
 }
@@ -295,7 +337,7 @@ async fn keep_these(
     let response = answer(desk.clone(), move |desk, cabinet| {
         // Whoever takes in a long folder is at work.
         cabinet.touch(keep::now(desk))?;
-        cabinet.read(|r| r.course(id))?;
+        cabinet.read(|r| place(r, id))?;
         let mut report = desk.courses.with(id, |r| r.clone());
         match kind {
             Kind::Notes => {
@@ -326,30 +368,34 @@ async fn whose(State(desk): Shared, Path(id): Path<i64>, request: Request) -> Re
     };
     answer(desk, move |desk, cabinet| {
         let id = CourseId::from_number(id);
-        let course = cabinet.read(|r| r.course(id))?;
+        cabinet.read(|r| place(r, id))?;
         let (code, file, typed) = (said(&form, "code"), said(&form, "file"), said(&form, "client"));
         let waits =
             desk.courses.with(id, |r| r.waiting.iter().find(|w| w.note.code == code && w.name == file).cloned());
-        let Some(waits) = waits else { return Ok(to(&format!("/courses/{id}/in#report"))) };
+        let Some(waits) = waits else { return Ok(to(&format!("{}#report", address(id)))) };
         let found = cabinet.read(|r| member_named(r, id, &typed))?;
         let [client] = found.as_slice() else {
             let key = if found.is_empty() { "coursein.nobody_named" } else { "coursein.several_named" };
             let why = fill(key, &[("name", &typed)]);
-            return Ok(keep::again(whole(desk, cabinet, &course, Some(&why))?));
+            return Ok(keep::again(whole(desk, cabinet, id, Some(&why))?));
         };
         let mut report = desk.courses.with(id, |r| r.clone());
         cabinet
             .write(keep::now(desk), |w| take::one(w, id, &waits.name, &waits.note, (*client, false), &mut report))?;
         report.waiting.retain(|w| !(w.note == waits.note && w.name == waits.name));
         desk.courses.with(id, |r| *r = report);
-        Ok(to(&format!("/courses/{id}/in#whose")))
+        Ok(to(&format!("{}#whose", address(id))))
     })
     .await
 }
 
-/// Members of this name, in any case, or with this number.
+/// Members, or clients where it is nobody's course, of this name, in any case, or with this number.
 fn member_named(r: &Reader<'_>, id: CourseId, typed: &str) -> Result<Vec<ClientId>, Error> {
     let wanted = typed.trim().to_lowercase();
+    if id.number() == ALL {
+        let found = r.search(typed.trim(), 50)?;
+        return Ok(found.iter().filter(|l| l.name.trim().to_lowercase() == wanted).map(|l| l.id).collect());
+    }
     let members = r.course_members(id)?;
     let by_name = members.iter().filter(|m| m.name.trim().to_lowercase() == wanted || m.client.to_string() == wanted);
     Ok(by_name.map(|m| m.client).collect())

@@ -89,6 +89,7 @@ pub fn one(
     for (sum, n) in report.days.iter_mut().zip([done.new, done.replaced, done.same, done.left]) {
         *sum += n;
     }
-    report.outside += usize::from(!w.is_in_course(course, client)?);
+    // Nobody is outside of what belongs to no course.
+    report.outside += usize::from(course.number() != 0 && !w.is_in_course(course, client)?);
     Ok(())
 }

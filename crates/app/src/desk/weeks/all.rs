@@ -64,7 +64,7 @@ fn all_page(found: &[Followed], more: usize) -> Markup {
                 h1 { (text("weeks.all")) }
                 p.lead { (text(if found.is_empty() { "weeks.nobody" } else if due_now.is_empty() { "weeks.nobody_due" } else { "weeks.all_lead" })) }
             }
-            div.act { a.button href="/courses" { (text("weeks.to_courses")) } }
+            div.act { a.button href="/weeks/in" { (text("weeks.to_in")) } " " a.button href="/courses" { (text("weeks.to_courses")) } }
         }
         ul.due {
             @for (f, due) in due_now.iter().chain(&others) {
