@@ -27,9 +27,15 @@ pub fn open(name: &str, bytes: Vec<u8>) -> Vec<Came> {
     }
     if lower.ends_with(".jsonl") || lower.ends_with(".ndjson") {
         let lines = bytes.split(|b| *b == b'\n').enumerate().filter(|(_, l)| !l.iter().all(u8::is_ascii_whitespace));
-        return lines
-            .map(|(i, l)| (fill("coursein.line", &[("name", &name), ("n", &(i + 1))]), Ok(l.to_vec())))
-            .collect();
+        let mut all: Vec<Came> = Vec::new();
+        for (i, line) in lines {
+            if all.len() >= MOST_FILES {
+                all.push((name.to_owned(), Err(fill("coursein.many_files", &[("most", &MOST_FILES)]))));
+                break;
+            }
+            all.push((fill("coursein.line", &[("name", &name), ("n", &(i + 1))]), Ok(line.to_vec())));
+        }
+        return all;
     }
     vec![(name.to_owned(), Ok(bytes))]
 }
@@ -40,7 +46,7 @@ fn zip(name: &str, bytes: Vec<u8>) -> Vec<Came> {
     if archive.len() > MOST_FILES {
         return vec![(name.to_owned(), Err(fill("coursein.many_files", &[("most", &MOST_FILES)])))];
     }
-    let mut all = Vec::new();
+    let (mut all, mut unpacked) = (Vec::new(), 0);
     for i in 0..archive.len() {
         let Ok(file) = archive.by_index(i) else {
             all.push((
@@ -61,6 +67,12 @@ fn zip(name: &str, bytes: Vec<u8>) -> Vec<Came> {
             Ok(_) if content.len() > MOST_BYTES => Err(fill("homenote.too_long", &[("most", &(MOST_BYTES / 1024))])),
             Ok(_) => Ok(content),
         };
+        // All that is in it lies in memory at once: what unpacks to more than a bundle may be is not read to its end.
+        unpacked += came.as_ref().map_or(0, Vec::len);
+        if unpacked > MOST_BUNDLE {
+            all.push((name.to_owned(), Err(fill("coursein.too_much", &[("most", &(MOST_BUNDLE / (1024 * 1024)))]))));
+            break;
+        }
         all.push((format!("{name}: {inner}"), came));
     }
     all

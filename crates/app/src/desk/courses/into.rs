@@ -32,6 +32,8 @@ const MOST_SENT: usize = 2 * 1024 * 1024 * 1024;
 const AT_ONCE: (usize, usize) = (200, 16 * 1024 * 1024);
 /// So many photographs.
 const PHOTOS_AT_ONCE: (usize, usize) = (4, 16 * 1024 * 1024);
+/// So many clients whose name holds what was typed are looked at.
+const MOST_OF_A_NAME: u32 = 5000;
 /// So many notes that wait for a hand stand on the page.
 const SHOWN: usize = 50;
 
@@ -264,6 +266,7 @@ async fn take_in(
     let Ok(mut sent) = sent else { return unreadable(StatusCode::UNSUPPORTED_MEDIA_TYPE) };
     let (most_files, most_bytes) = if kind == Kind::Notes { AT_ONCE } else { PHOTOS_AT_ONCE };
     let (mut newest, mut came, mut size, mut any) = (false, Vec::new(), 0, false);
+    let mut too_long = Vec::new();
     loop {
         let field = match sent.next_field().await {
             Ok(Some(field)) => field,
@@ -284,10 +287,7 @@ async fn take_in(
                 if !all {
                     let why = fill("photo.too_many_bytes", &[("most", &(most / 1_000_000))]);
                     let said = fill("homenotes.refused", &[("name", &name), ("why", &why)]);
-                    desk.courses.with(id, |r| {
-                        r.files += 1;
-                        r.broken.add(said);
-                    });
+                    too_long.push(said);
                     continue;
                 }
                 size += bytes.len();
@@ -309,6 +309,12 @@ async fn take_in(
     }
     answer(desk, move |desk, cabinet| {
         cabinet.read(|r| place(r, id))?;
+        if !too_long.is_empty() {
+            let mut step = desk.courses.step(id);
+            step.report.files += too_long.len();
+            too_long.into_iter().for_each(|said| step.report.broken.add(said));
+            step.put();
+        }
         if !any {
             return Ok(keep::again(whole(desk, cabinet, id, Some(text("coursein.choose_first")))?));
         }
@@ -338,22 +344,22 @@ async fn keep_these(
         // Whoever takes in a long folder is at work.
         cabinet.touch(keep::now(desk))?;
         cabinet.read(|r| place(r, id))?;
-        let mut report = desk.courses.with(id, |r| r.clone());
+        let mut step = desk.courses.step(id);
         match kind {
             Kind::Notes => {
                 // A zip or a file of lines may hold thousands: those too go in steps.
-                for some in take::read(came, &mut report).chunks(AT_ONCE.0) {
-                    cabinet.write(keep::now(desk), |w| take::keep(w, id, some, newest, &mut report))?;
-                    desk.courses.with(id, |r| r.clone_from(&report));
+                for some in take::read(came, &mut step.report).chunks(AT_ONCE.0) {
+                    cabinet.write(keep::now(desk), |w| take::keep(w, id, some, newest, &mut step.report))?;
+                    step.put();
                 }
             }
             Kind::Photographs => {
                 cabinet.write(keep::now(desk), |w| {
-                    came.iter().try_for_each(|(name, bytes)| photos::keep(w, name, bytes, day, &mut report))
+                    came.iter().try_for_each(|(name, bytes)| photos::keep(w, name, bytes, day, &mut step.report))
                 })?;
             }
         }
-        desk.courses.with(id, |r| *r = report);
+        step.put();
         Ok(to("/"))
     })
     .await;
@@ -379,11 +385,16 @@ async fn whose(State(desk): Shared, Path(id): Path<i64>, request: Request) -> Re
             let why = fill(key, &[("name", &typed)]);
             return Ok(keep::again(whole(desk, cabinet, id, Some(&why))?));
         };
-        let mut report = desk.courses.with(id, |r| r.clone());
-        cabinet
-            .write(keep::now(desk), |w| take::one(w, id, &waits.name, &waits.note, (*client, false), &mut report))?;
-        report.waiting.retain(|w| !(w.note == waits.note && w.name == waits.name));
-        desk.courses.with(id, |r| *r = report);
+        let mut step = desk.courses.step(id);
+        let before = step.report.broken.count();
+        cabinet.write(keep::now(desk), |w| {
+            take::one(w, id, &waits.name, &waits.note, (*client, false), &mut step.report)
+        })?;
+        // One that was refused is kept nowhere: it goes on waiting, and the reason stands on the page.
+        if step.report.broken.count() == before {
+            step.report.waiting.retain(|w| !(w.note == waits.note && w.name == waits.name));
+        }
+        step.put();
         Ok(to(&format!("{}#whose", address(id))))
     })
     .await
@@ -393,8 +404,16 @@ async fn whose(State(desk): Shared, Path(id): Path<i64>, request: Request) -> Re
 fn member_named(r: &Reader<'_>, id: CourseId, typed: &str) -> Result<Vec<ClientId>, Error> {
     let wanted = typed.trim().to_lowercase();
     if id.number() == ALL {
-        let found = r.search(typed.trim(), 50)?;
-        return Ok(found.iter().filter(|l| l.name.trim().to_lowercase() == wanted).map(|l| l.id).collect());
+        let found = r.search(typed.trim(), MOST_OF_A_NAME)?;
+        let mut all: Vec<ClientId> =
+            found.iter().filter(|l| l.name.trim().to_lowercase() == wanted).map(|l| l.id).collect();
+        if let Some(id) = wanted.parse().ok().map(ClientId::from_number)
+            && !all.contains(&id)
+            && r.client(id).is_ok()
+        {
+            all.push(id);
+        }
+        return Ok(all);
     }
     let members = r.course_members(id)?;
     let by_name = members.iter().filter(|m| m.name.trim().to_lowercase() == wanted || m.client.to_string() == wanted);

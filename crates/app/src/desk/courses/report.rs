@@ -1,6 +1,7 @@
 //! What taking in came to: counted in memory while files come in, until the practice is locked.
 
 use std::collections::{HashMap, HashSet};
+use std::sync::atomic::{AtomicU64, Ordering};
 use std::sync::{Arc, Mutex, MutexGuard, PoisonError};
 
 use cabinet::{Cabinet, ClientId, CourseId, Time, VisitId};
@@ -24,6 +25,11 @@ pub struct Lines {
 }
 
 impl Lines {
+    /// How many there were.
+    pub fn count(&self) -> usize {
+        self.all.len() + self.more
+    }
+
     /// One more.
     pub fn add(&mut self, said: String) {
         if self.all.len() < MOST_LINES { self.all.push(said) } else { self.more += 1 }
@@ -99,6 +105,30 @@ pub struct Measuring {
 pub struct State {
     reports: Arc<Mutex<HashMap<CourseId, Report>>>,
     measuring: Arc<Mutex<Measuring>>,
+    /// One step at a time: a step works on a copy of the report.
+    step: Arc<Mutex<()>>,
+    /// Goes up when the practice is locked: what ends afterwards puts nothing back.
+    epoch: Arc<AtomicU64>,
+}
+
+/// One step of taking in: the report as it was, to be put back when its days are on the disk.
+pub struct Step<'a> {
+    state: &'a State,
+    id: CourseId,
+    epoch: u64,
+    /// What came in so far.
+    pub report: Report,
+    _one: MutexGuard<'a, ()>,
+}
+
+impl Step<'_> {
+    /// Puts the report back, unless the practice was locked meanwhile.
+    pub fn put(&self) {
+        let mut reports = hold(&self.state.reports);
+        if self.state.epoch.load(Ordering::SeqCst) == self.epoch {
+            reports.insert(self.id, self.report.clone());
+        }
+    }
 }
 
 fn hold<T>(mutex: &Mutex<T>) -> MutexGuard<'_, T> {
@@ -116,9 +146,30 @@ impl State {
         hold(&self.measuring)
     }
 
+    /// Begins a step; another waits until this one is over.
+    pub fn step(&self, id: CourseId) -> Step<'_> {
+        let one = hold(&self.step);
+        let epoch = self.epoch.load(Ordering::SeqCst);
+        Step { state: self, id, epoch, report: self.with(id, |r| r.clone()), _one: one }
+    }
+
+    /// Somebody was erased: no name and no day of theirs stays here. What waits for a hand names nobody, and stays.
+    pub fn erased(&self) {
+        let _one = hold(&self.step);
+        for report in hold(&self.reports).values_mut() {
+            report.differ = Lines::default();
+            report.broken = Lines::default();
+            report.made.clear();
+        }
+        hold(&self.measuring).refused = Lines::default();
+    }
+
     /// The practice was locked.
     pub fn forget(&self) {
-        hold(&self.reports).clear();
+        let mut reports = hold(&self.reports);
+        self.epoch.fetch_add(1, Ordering::SeqCst);
+        reports.clear();
+        drop(reports);
         let mut measuring = hold(&self.measuring);
         measuring.refused = Lines::default();
         measuring.done = 0;

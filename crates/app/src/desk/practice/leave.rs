@@ -159,6 +159,7 @@ async fn erase_one(State(desk): Shared, Path(id): Path<i64>, request: Request) -
             return Ok(keep::again(one_page(cabinet, id, &typed, Some(text("leave.other_name")))?));
         }
         cabinet.erase_client(id, keep::now(desk))?;
+        desk.courses.erased();
         Ok(to("/clients?done=gone"))
     })
     .await
