@@ -165,6 +165,9 @@ fn a_course_is_set_up_and_filled_by_list_by_name_and_with_everybody() {
     for name in ["Ana", "Bo", "Cy", "bo"] {
         assert_eq!(desk.post("/clients/new", &format!("name={name}")).status, 303);
     }
+    for id in 1..=3 {
+        assert_eq!(desk.post(&format!("/clients/{id}/consent"), "kind=care&given=yes").status, 303);
+    }
     shows(&desk.get("/courses"), &["There is no course yet."]);
     let form =
         "name=Evenings&first=2026-03-16&days=28&days_a_week=5&value=sleep&size=2&baseline=5&every=1&photographs=2";
@@ -195,11 +198,91 @@ fn a_course_is_set_up_and_filled_by_list_by_name_and_with_everybody() {
     }
     assert_eq!(desk.post(members, "find=x").status, 422);
     shows(&desk.post(members, "client=2&client=1"), &["Added: 1. In it already: 1."]);
-    shows(&desk.post(members, "all=yes"), &["Added: 2. In it already: 2."]);
+    // Without a consent to care nobody joins, and they are told by name.
+    let without = ["Added: 1. In it already: 2.", "These were not added", "<a href=\"/clients/4\">bo</a>"];
+    shows(&desk.post(members, "all=yes"), &without);
+    shows(&desk.get(members), &["3 people"]);
+    assert_eq!(desk.post("/clients/4/consent", "kind=care&given=yes").status, 303);
+    shows(&desk.post(members, "all=yes"), &["Added: 1. In it already: 3."]);
     shows(
         &desk.get("/courses/1"),
         &["4 people", "Nobody has said yet how they were", "Until then no change is told", "12 April 2026"],
     );
+}
+
+#[test]
+fn whoever_took_their_consent_back_stays_counted_and_nothing_of_them_is_read() {
+    let desk = Desk::inside_of(filled());
+    assert_eq!(desk.post("/clients/1/consent", "kind=care&given=no").status, 303);
+    let page = desk.get("/courses/1");
+    shows(&page, &["12 people joined", "over 9 people", "Whoever took back their consent to care stays counted here."]);
+    for (what, n) in [
+        ("With a change that can be told", "9"),
+        ("Consent withdrawn", "1"),
+        ("There at the end, with too few days", "1"),
+        ("Left out of the numbers", "0"),
+    ] {
+        assert_eq!(count(&page.body, what), n, "{what}");
+    }
+    shows(&desk.get("/courses/1?only=withdrawn"), &["1 people, page 1 of 1.", "Person 0"]);
+    assert!(!desk.get("/courses/1?only=unmeasured").body.contains("Person 0<"));
+}
+
+#[test]
+fn what_was_written_down_or_joined_late_is_told_beside_the_mean_and_has_no_verdict() {
+    let desk = Desk::inside_of(filled());
+    let on_time = desk.get("/courses/1").body;
+    assert!(on_time.contains("beyond the noise of the group") && !on_time.contains("after the first day"), "{on_time}");
+    let form = |days: u8| {
+        format!(
+            "name=Late&first=2026-02-02&days={days}&days_a_week=7&value=dE00&size=2&baseline=5&every=3&photographs=2"
+        )
+    };
+    assert_eq!(desk.post("/courses/new", &form(28)).status, 303);
+    shows(&desk.post("/courses/2/members", "all=yes"), &["Added: 12."]);
+    let late = desk.get("/courses/2");
+    shows(
+        &late,
+        &[
+            "12 people joined after the first day",
+            "Over 10 people the colour under the eyes against the cheek changed by −2.9",
+            "The plan was written down on day 28, so what decides may have been chosen with the numbers in sight.",
+            "Of those in this mean 10 people joined after the first day",
+        ],
+    );
+    assert!(!late.body.contains("beyond the noise of the group"), "{}", late.body);
+    // Before its look a course tells the baselines of how they felt, and when the rest is told.
+    assert_eq!(desk.post("/courses/new", &form(35)).status, 303);
+    shows(&desk.post("/courses/3/members", "all=yes"), &["Added: 12."]);
+    let running = desk.get("/courses/3");
+    shows(&running, &["Before the first session", "4.5", "is told on 8 March 2026"]);
+    assert!(!running.body.contains("Last seven days") && !running.body.contains("7.5"), "{}", running.body);
+}
+
+#[test]
+fn levels_said_at_the_desk_count_as_on_their_own_page() {
+    let folder = filled();
+    let said = |answer: Answer| answer.body.matches("<td>12 people</td>").count();
+    assert_eq!(said(Desk::inside_of(filled()).get("/courses/1")), 0);
+    let cabinet = Cabinet::at(Path::new(&folder.file("cabinet")));
+    cabinet.unlock(&Passphrase::new(PASSPHRASE), noon(-20)).expect("it opens");
+    cabinet
+        .write(noon(-20), |w| {
+            let course = w.courses()?.remove(0).id;
+            let client = w.add_client(&Details { name: "At the desk".to_owned(), ..Details::default() })?;
+            w.record_consent(client, ConsentKind::Care, true, w.now(), "1")?;
+            w.join_course(course, client)?;
+            let routine = w.add_routine(None, "At the desk")?;
+            let version = w.add_version(routine, &Toml::new("minutes = 5")?)?;
+            for d in [-2, -1, 0, 26] {
+                let (log, felt) = (Json::new(r#"{"seconds":300}"#)?, Json::new(r#"{"before":{"relaxed":6}}"#)?);
+                w.add_session(Some(client), version, noon(d), &log, &felt)?;
+            }
+            Ok(())
+        })
+        .expect("written");
+    drop(cabinet);
+    assert_eq!(said(Desk::inside_of(folder).get("/courses/1")), 1);
 }
 
 fn note(code: &str, made: &str, days: &[(&str, u32)]) -> String {

@@ -164,6 +164,24 @@ fn each_verdict_comes_from_a_series_that_has_it() {
     assert_eq!((later["verdict"].is_null(), later["reason_kind"].as_str()), (true, Some("measure_later")));
 }
 
+/// Fifteen visits of which one lies far off: on the day before the look slope, association and mark are kept back, on its day they are told.
+#[test]
+fn nothing_is_told_of_the_run_before_the_look() {
+    let rows = usual(2.5).replace(&format!("{},left,", date(10)), &format!("{},left,1", date(10)));
+    let cut: String = rows.lines().filter(|l| !l.starts_with(&date(28))).map(|l| format!("{l}\n")).collect();
+    let odd = |said: &Value| {
+        let visits = said["visits"].as_array().expect("visits");
+        visits.iter().filter(|v| v["odd"] == true).count()
+    };
+    let plan = "first = 2026-03-02\n";
+    let before = planned("run-before", &cut, plan, "2026-03-28");
+    assert_eq!(before["reason_kind"], "before_look");
+    assert!(before["trend"].is_null() && before["dose"]["association"].is_null(), "{before}");
+    assert_eq!((odd(&before), before["dose"]["done"].as_u64()), (0, Some(9)));
+    let at = planned("run-at", &rows, plan, "2026-03-29");
+    assert!(at["trend"].is_object() && at["dose"]["association"].is_object() && odd(&at) > 0, "{at}");
+}
+
 #[test]
 fn a_plan_is_followed_to_its_keys() {
     let two = planned("two", &usual(3.5), "looks = 2\ndays_a_week = 5\ntone = \"very_light\"\n", "2026-04-09");

@@ -146,6 +146,15 @@ fn a_typed_day_is_kept_and_can_be_seen_again() {
     // Changed, not doubled.
     assert_eq!(desk.post(&format!("{at}/day"), &form.replace("minutes=8", "minutes=9")).status, 303);
     shows(&desk.get(&format!("{at}?day=2026-03-01")), &["value=\"9\""]);
+    // Typed on the form of another day, it is shown and not typed over.
+    let other = desk.post(&format!("{at}/day"), "day=2026-03-01&shown=2026-02-28&done=no&words=quite+other");
+    assert_eq!(other.status, 422);
+    assert!(
+        ["is kept already", "value=\"9\"", "jaw softer", "quite other"].iter().all(|w| other.body.contains(w)),
+        "{}",
+        other.body
+    );
+    shows(&desk.get(&format!("{at}?day=2026-03-01")), &["value=\"9\"", "jaw softer"]);
     // Before the plan looks no change is told, not even that of one evening.
     let follow = desk.get(&format!("{at}/follow"));
     shows(&follow, &["How relaxed it felt", "Short night", "day 12 of the cycle"]);

@@ -70,7 +70,7 @@ pub struct Weeks {
     pub first: Date,
     /// How many days, 1 to 366.
     pub days: u16,
-    /// When it was made.
+    /// When what it says was written down.
     pub at: Time,
     /// The plan.
     pub body: Json,
@@ -279,7 +279,8 @@ impl Writer<'_> {
         self.add(WeeksId::WORD, Some(client.0), sql, row).map(WeeksId)
     }
 
-    /// Replaces what a plan of weeks says; whose it is stays. Whether a plan may still be changed is the caller's to know.
+    /// Replaces what a plan of weeks says, and when it was written down: now. Whose it is stays. Whether a plan may still be changed is the
+    /// caller's to know.
     ///
     /// # Errors
     /// There is no such plan; it ended early; not 1 to 366 days.
@@ -292,8 +293,8 @@ impl Writer<'_> {
             return Err(Error::bad("plan of weeks", "1 to 366 days are possible"));
         }
         self.run(
-            "UPDATE weeks SET first = ?2, days = ?3, body = ?4 WHERE id = ?1",
-            (id, first.to_string(), days, body.as_str()),
+            "UPDATE weeks SET first = ?2, days = ?3, body = ?4, at = ?5 WHERE id = ?1",
+            (id, first.to_string(), days, body.as_str(), self.now().unix()),
         )?;
         self.log(Done::Changed, WeeksId::WORD, Some(id.0), Some(known.client.0))
     }

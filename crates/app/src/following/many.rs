@@ -1,8 +1,8 @@
 //! A course: everybody's change in one go, how they felt, who dropped out, who is left out and why; and the practice's own prior.
 
-use std::collections::{BTreeMap, BTreeSet, HashMap};
+use std::collections::{BTreeSet, HashMap};
 
-use cabinet::{ClientId, Course, CourseId, Error, HomeDay, Reader, ReadingSide, Time};
+use cabinet::{ClientId, ConsentKind, Course, CourseId, Error, HomeDay, Reader, ReadingSide, Time};
 use follow::stats::student_quantile;
 use follow::{
     Change, Design, Group, Member, Plan, Prior, Reason, Standing, TooEarly, Value, Verdict, Visit, change, interval,
@@ -12,6 +12,7 @@ use jiff::tz::TimeZone;
 use vocab::{Date, Side};
 
 use super::body::Body;
+use super::days::days;
 
 /// The four levels, in the order of the home notes, as values.
 const LEVELS: [&str; 4] = ["relaxed", "stress", "wellbeing", "sleep"];
@@ -35,6 +36,17 @@ pub struct Line {
     pub visits: [usize; 2],
     /// The last day that anything was heard of them; none: never.
     pub last: Option<i32>,
+    /// Whether they joined after the course's first day.
+    pub late: bool,
+    /// Whether their consent to care does not hold: nothing that was said or measured of them is read then.
+    pub withdrawn: bool,
+}
+
+impl Line {
+    /// Whether they stand as withdrawn: still counted, and not left out with a reason of its own.
+    pub fn stands_withdrawn(&self) -> bool {
+        self.withdrawn && !matches!(self.member.standing, Standing::LeftOut(_))
+    }
 }
 
 /// How they felt: one level.
@@ -42,14 +54,12 @@ pub struct Line {
 pub struct Felt {
     /// Which.
     pub value: &'static Value,
-    /// So many members said it on three baseline days at least and in the last seven days.
+    /// So many members said it on three baseline days at least; once the course has come to its look, also in the last seven days.
     pub members: usize,
     /// The mean of their baselines, with its 95 % interval over members.
     pub baseline: Change,
-    /// The mean of their last seven days.
-    pub now: Change,
-    /// The mean of their own differences.
-    pub change: Change,
+    /// The mean of their last seven days, and that of their own differences; none before the course's look.
+    pub later: Option<[Change; 2]>,
 }
 
 /// A course in numbers.
@@ -72,9 +82,32 @@ pub struct Many {
     pub felt: Vec<Felt>,
     /// Running members who were not heard of for two weeks.
     pub silent: usize,
+    /// The number of the day on which the course's plan was written down.
+    pub written: i32,
 }
 
 impl Many {
+    /// The day on which the plan was written down, where that was after the first day.
+    pub fn written_late(&self) -> Option<i32> {
+        (self.written > 1).then_some(self.written)
+    }
+
+    /// Members who joined after the first day.
+    pub fn late(&self) -> usize {
+        self.lines.iter().filter(|l| l.late).count()
+    }
+
+    /// Those of them whose change is in the mean.
+    pub fn late_assessed(&self) -> usize {
+        let assessed = |l: &&Line| l.late && matches!(l.member.standing, Standing::Assessed { .. });
+        self.lines.iter().filter(assessed).count()
+    }
+
+    /// Members whose consent to care does not hold, and who are not left out with a reason.
+    pub fn withdrawn(&self) -> usize {
+        self.lines.iter().filter(|l| l.stands_withdrawn()).count()
+    }
+
     /// Whether the course's day of the verdict has come.
     pub fn over(&self) -> bool {
         self.today >= self.body.end()
@@ -145,7 +178,11 @@ pub fn many(r: &Reader<'_>, id: CourseId, today: Date) -> Result<Many, Error> {
     let plan = body.plan(None);
     let now = body.number(today);
     let members = r.course_members(id)?;
-    let place: HashMap<ClientId, usize> = members.iter().enumerate().map(|(i, m)| (m.client, i)).collect();
+    let consents = members.iter().map(|m| r.consents_to(m.client, ConsentKind::Care));
+    let consents: Vec<bool> = consents.collect::<Result<_, Error>>()?;
+    // Whoever took their consent back keeps a line, and has no place for anything that is known of them.
+    let consenting = members.iter().enumerate().filter(|(i, _)| consents[*i]);
+    let place: HashMap<ClientId, usize> = consenting.map(|(i, m)| (m.client, i)).collect();
     let mut known: Vec<Known> = (0..members.len()).map(|_| Known::default()).collect();
     let within = body.earliest()..=now.min(body.end());
     let worked = 1..=now.min(body.end());
@@ -155,7 +192,7 @@ pub fn many(r: &Reader<'_>, id: CourseId, today: Date) -> Result<Many, Error> {
         }
     }
     let clock = Clock(TimeZone::system());
-    desk_sessions(r, &course, &body, &clock, &place, &mut known, &worked)?;
+    desk_sessions(r, &course, &body, &clock, &place, &mut known, &within)?;
     if let Some(plan) = &plan {
         if let Some(k) = LEVELS.iter().position(|name| *name == plan.value.name) {
             known.iter_mut().for_each(|k_of| k_of.visits.clone_from(&k_of.levels[k]));
@@ -176,7 +213,9 @@ pub fn many(r: &Reader<'_>, id: CourseId, today: Date) -> Result<Many, Error> {
     let asked = body.asked_until(now);
     let standings = standings(plan.as_ref(), &prior, &known, now, body.end());
     let mut lines = Vec::with_capacity(members.len());
-    for ((member, of), standing) in members.into_iter().zip(&known).zip(standings) {
+    for (((member, of), standing), consents) in members.into_iter().zip(&known).zip(standings).zip(consents) {
+        let standing = if consents { standing } else { Standing::NotMeasured };
+        let asked = if consents { asked } else { 0 };
         let out = member.left_out.and_then(|l| Reason::new(&l.reason));
         let standing = out.map_or(standing, Standing::LeftOut);
         let before = of.visits.iter().filter(|v| v.day <= 0).count();
@@ -186,6 +225,8 @@ pub fn many(r: &Reader<'_>, id: CourseId, today: Date) -> Result<Many, Error> {
             member: Member { standing, done: of.done, asked },
             visits: [before, of.visits.len() - before],
             last: of.last,
+            late: clock.number(member.joined, body.first) > 1,
+            withdrawn: !consents,
         });
     }
     let members: Vec<Member> = lines.iter().map(|l| l.member.clone()).collect();
@@ -196,13 +237,14 @@ pub fn many(r: &Reader<'_>, id: CourseId, today: Date) -> Result<Many, Error> {
         .filter(|(_, l)| !matches!(l.member.standing, Standing::LeftOut(_)))
         .map(|(k, _)| k)
         .collect();
-    let felt =
-        LEVELS.iter().enumerate().filter_map(|(k, name)| felt(&counted, k, Value::named(name)?, now.min(body.end())));
+    let look = (now >= body.end()).then_some(body.end());
+    let felt = LEVELS.iter().enumerate().filter_map(|(k, name)| felt(&counted, k, Value::named(name)?, look));
     let felt = felt.collect();
     let gone =
         |l: &&Line| l.member.standing == Standing::Running && now > SILENT && l.last.is_none_or(|d| d <= now - SILENT);
     let silent = lines.iter().filter(gone).count();
-    Ok(Many { course, body, plan, today: now, prior, lines, group, felt, silent })
+    let written = clock.number(course.at, body.first);
+    Ok(Many { course, body, plan, today: now, prior, lines, group, felt, silent, written })
 }
 
 fn side(body: &Body) -> ReadingSide {
@@ -225,7 +267,8 @@ fn home_day(known: &mut Known, day: &HomeDay, number: i32, worked: std::ops::Ran
     }
 }
 
-/// Sessions at the desk count as days done, unless a home note says the day already.
+/// Whoever had a session at the desk: their days as their own page reads them, from desk and home together, so that both pages say the
+/// same of them.
 fn desk_sessions(
     r: &Reader<'_>,
     course: &Course,
@@ -233,24 +276,29 @@ fn desk_sessions(
     clock: &Clock,
     place: &HashMap<ClientId, usize>,
     known: &mut [Known],
-    worked: &std::ops::RangeInclusive<i32>,
+    within: &std::ops::RangeInclusive<i32>,
 ) -> Result<(), Error> {
     let noon = |day: Date| Time::parse(&format!("{day}T12:00:00Z")).unwrap_or_else(|| Time::from_unix(0));
-    let (from, to) = (noon(body.date(0)), noon(body.date(body.end() + 1)));
-    let mut days: BTreeMap<ClientId, BTreeSet<i32>> = BTreeMap::new();
-    for (client, at) in r.course_sessions(course.id, from, to)? {
-        let day = clock.number(at, body.first);
-        if worked.contains(&day) {
-            days.entry(client).or_default().insert(day);
-        }
-    }
-    for (client, days) in days {
+    // A day on either side, for the zone; the days themselves are told by this machine's.
+    let (from, to) = (noon(body.date(*within.start() - 1)), noon(body.date(*within.end() + 1)));
+    let sessions = r.course_sessions(course.id, from, to)?.into_iter();
+    let there = sessions.filter(|(_, at)| within.contains(&clock.number(*at, body.first)));
+    let clients: BTreeSet<ClientId> = there.map(|(client, _)| client).collect();
+    for client in clients {
         let Some(of) = place.get(&client).and_then(|at| known.get_mut(*at)) else { continue };
-        let at_home = r.home_days(client)?;
-        let at_home: Vec<i32> = at_home.iter().filter(|d| d.done).map(|d| body.number(d.day)).collect();
-        for day in days {
-            of.heard(day);
-            of.done += u32::from(!at_home.contains(&day));
+        *of = Known::default();
+        for (number, day) in days(r, client, body)?.into_iter().filter(|(number, _)| within.contains(number)) {
+            if day.noted {
+                of.heard(number);
+            }
+            if day.done {
+                of.worked(number, 1..=*within.end());
+            }
+            for (k, levels) in of.levels.iter_mut().enumerate() {
+                if let Some(said) = day.level(k) {
+                    push(levels, Visit { day: number, mean: said, count: 1, ss: 0.0 });
+                }
+            }
         }
     }
     Ok(())
@@ -303,22 +351,24 @@ fn standing(plan: Option<&Plan>, prior: &Prior, visits: &[Visit], last: Option<i
     Standing::Assessed { change: found, se: fit.se, verdict }
 }
 
-/// How they felt: of whoever said a level on three baseline days and in the last seven days, means over members with Student's t.
-fn felt(known: &[&Known], level: usize, value: &'static Value, now: i32) -> Option<Felt> {
+/// How they felt: means over members with Student's t. Before the course's look the baselines alone, of whoever said the level on three
+/// baseline days; at the look (its day) of whoever also said it in the last seven days.
+fn felt(known: &[&Known], level: usize, value: &'static Value, look: Option<i32>) -> Option<Felt> {
     let mean = |visits: &[Visit], from: i32, to: i32, least: usize| {
         let of: Vec<f64> = visits.iter().filter(|v| v.day >= from && v.day <= to).map(|v| v.mean).collect();
         (of.len() >= least).then(|| of.iter().sum::<f64>() / of.len() as f64)
     };
-    let both: Vec<(f64, f64)> = known
-        .iter()
-        .filter_map(|k| {
-            let visits = &k.levels[level];
-            let from = (now - follow::LAST_WEEK + 1).max(1);
-            Some((mean(visits, i32::MIN, 0, Plan::LEAST_BASELINE)?, mean(visits, from, now, 1)?))
-        })
-        .collect();
+    let before = |k: &Known| mean(&k.levels[level], i32::MIN, 0, Plan::LEAST_BASELINE);
+    let Some(look) = look else {
+        let all: Vec<f64> = known.iter().filter_map(|k| before(k)).collect();
+        return Some(Felt { value, members: all.len(), baseline: over_members(&all)?, later: None });
+    };
+    let from = (look - follow::LAST_WEEK + 1).max(1);
+    let both = known.iter().filter_map(|k| Some((before(k)?, mean(&k.levels[level], from, look, 1)?)));
+    let both: Vec<(f64, f64)> = both.collect();
     let of = |pick: &dyn Fn(&(f64, f64)) -> f64| over_members(&both.iter().map(pick).collect::<Vec<_>>());
-    Some(Felt { value, members: both.len(), baseline: of(&|b| b.0)?, now: of(&|b| b.1)?, change: of(&|b| b.1 - b.0)? })
+    let later = Some([of(&|b| b.1)?, of(&|b| b.1 - b.0)?]);
+    Some(Felt { value, members: both.len(), baseline: of(&|b| b.0)?, later })
 }
 
 /// A mean of people with its 95 % interval; none of fewer than two.
@@ -448,6 +498,27 @@ mod tests {
         let later = Plan { measure_later: true, ..plan.clone() };
         let all = visits(3, &[-6, -3, 0, 25, 28], 0.0);
         assert_eq!(standing(Some(&later), &prior, &all, Some(28), 28, 28), Standing::NotMeasured);
+    }
+
+    #[test]
+    fn before_the_look_of_how_they_felt_the_baselines_alone_are_told() {
+        let said = |shift: f64, after: bool| {
+            let mut of = Known::default();
+            let days = [(-2, 4.0), (-1, 5.0), (0, 6.0), (26, 7.0), (27, 8.0)];
+            for (day, mean) in days.into_iter().filter(|(day, _)| *day <= 0 || after) {
+                push(&mut of.levels[3], Visit { day, mean: mean + shift, count: 1, ss: 0.0 });
+            }
+            of
+        };
+        let all = [said(0.0, true), said(1.0, true), said(2.0, false)];
+        let known: Vec<&Known> = all.iter().collect();
+        let sleep = Value::named("sleep").expect("a value");
+        let running = felt(&known, 3, sleep, None).expect("baselines");
+        assert_eq!((running.members, running.baseline.estimate, running.later), (3, 6.0, None));
+        let over = felt(&known, 3, sleep, Some(28)).expect("levels");
+        let later = over.later.map(|l| l.map(|c| c.estimate));
+        assert_eq!((over.members, over.baseline.estimate, later), (2, 5.5, Some([8.0, 2.5])));
+        assert!(felt(&known, 0, sleep, None).is_none(), "nobody said it");
     }
 
     #[test]

@@ -2,7 +2,7 @@
 
 use std::collections::BTreeMap;
 
-use cabinet::{ClientId, Error, Reader, ReadingSide, VisitReading};
+use cabinet::{ClientId, Error, Reader, ReadingSide, Time, VisitReading};
 use follow::{Prior, Sided, Value, Visit, change, level};
 use vocab::{Date, Side};
 
@@ -33,6 +33,13 @@ impl Measured {
         visits
     }
 
+    /// The moment of the first of these visits.
+    pub fn first_at(&self, value: &Value, side: Option<Side>, body: &Body) -> Option<Time> {
+        let (side, within) = (reading_side(side), body.earliest()..=body.end());
+        let theirs = self.found.iter().filter(|f| f.side == side && f.name == value.name).map(|f| f.at);
+        theirs.filter(|at| within.contains(&body.number(local_day(*at)))).min()
+    }
+
     /// Both sides of the days that have both.
     pub fn sided(&self, value: &Value, worked: Side, body: &Body) -> Vec<Sided> {
         let other = if worked == Side::Left { Side::Right } else { Side::Left };
@@ -43,11 +50,7 @@ impl Measured {
 
     /// A day each, oldest first; day 1 is `first`. Two visits of one day count as one.
     fn all(&self, value: &Value, side: Option<Side>, first: Date) -> Vec<Visit> {
-        let side = match side {
-            Some(Side::Left) => ReadingSide::Left,
-            Some(Side::Right) => ReadingSide::Right,
-            _ => ReadingSide::Face,
-        };
+        let side = reading_side(side);
         let mut days: BTreeMap<i32, Visit> = BTreeMap::new();
         for found in self.found.iter().filter(|f| f.side == side && f.name == value.name) {
             let day = i32::try_from(local_day(found.at).days_since(first) + 1).unwrap_or(i32::MAX);
@@ -67,6 +70,14 @@ impl Measured {
             }
         }
         Noise::of(&self.all(value, side, today), prior)
+    }
+}
+
+fn reading_side(side: Option<Side>) -> ReadingSide {
+    match side {
+        Some(Side::Left) => ReadingSide::Left,
+        Some(Side::Right) => ReadingSide::Right,
+        _ => ReadingSide::Face,
     }
 }
 

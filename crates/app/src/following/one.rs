@@ -2,7 +2,7 @@
 
 use std::collections::BTreeMap;
 
-use cabinet::{ClientId, Error, ErrorKind, Reader, Weeks, WeeksId};
+use cabinet::{ClientId, Error, ErrorKind, Reader, Time, Weeks, WeeksId};
 use colour::Tone;
 use follow::stats::student_two_sided;
 use follow::{Assessment, Dose, Level, Plan, Prior, Sides, VALUES, Value, Visit, assess, assess_shared, level, sides};
@@ -58,6 +58,8 @@ pub struct Followed {
     pub today: i32,
     /// The values that photographs give (and a primary one that is said): the primary one first.
     pub series: Vec<Series>,
+    /// The moment of the primary value's first visit; none where there is no visit, or where it is said: a day that was said has no moment.
+    pub first_at: Option<Time>,
     /// The worked side against the other one, where the plan asks.
     pub sides: Option<Sides>,
     /// Sessions done of asked for, and how they go with the primary value.
@@ -144,6 +146,8 @@ pub fn one(r: &Reader<'_>, client: ClientId, weeks: WeeksId, today: Date) -> Res
     let asked = plan.as_ref().map(|_| body.asked_until(until));
     let visits = series.first().map_or(&[][..], |s| s.visits.as_slice());
     let dose = Dose::of(&worked, asked, visits);
+    let photographed = body.fixed.as_ref().filter(|f| !f.value.said);
+    let first_at = photographed.and_then(|f| measured.first_at(f.value, f.side, &body));
     let one_side = body.fixed.as_ref().and_then(|f| Some((f.side?, f.value)));
     let sides = match (one_side, &plan, series.first()) {
         (Some((worked, value)), Some(plan), Some(first)) if !value.said => {
@@ -160,6 +164,7 @@ pub fn one(r: &Reader<'_>, client: ClientId, weeks: WeeksId, today: Date) -> Res
         plan,
         today,
         series,
+        first_at,
         sides,
         dose,
         sessions,

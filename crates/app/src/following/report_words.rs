@@ -89,9 +89,14 @@ fn beforehand(f: &Followed) -> Part {
         items.push(item("report.looks", fill(key, &[("days", &listed(&looks))])));
     }
     let written = f.body.number(local_day(f.weeks.at));
-    let first_visit = f.primary().and_then(|s| s.visits.first()).map_or(1, |v| v.day);
+    let first_visit = f.primary().and_then(|s| s.visits.first()).map(|v| v.day);
+    // By the moment where a visit has one; a day that was said has none, and counts as the earlier one of a plan of the same day.
+    let before = match (f.first_at, first_visit) {
+        (Some(at), _) => f.weeks.at.unix() < at.unix(),
+        (None, visit) => visit.is_none_or(|v| written < v),
+    };
     let key = match written {
-        w if w <= first_visit.min(1) => "report.fixed",
+        w if w <= 1 && before => "report.fixed",
         w if w <= 1 => "report.fixed_between",
         _ => "report.fixed_late",
     };

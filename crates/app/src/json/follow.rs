@@ -143,13 +143,15 @@ impl FollowOut {
         let sentence = words::sentence_from(said, plan, first);
         let kind = reason(said.verdict, said.no_verdict);
         let look = said.look.map_or_else(|| plan.end(), |l| l.day);
+        // Before the look nothing is said of how it runs.
+        let told_yet = !matches!(said.verdict, Some(Verdict::TooEarly(TooEarly::BeforeLook(_))));
         let visit = |(i, l): (usize, &Labelled)| VisitOut {
             day: l.visit.day,
             date: l.date.to_string(),
             visit: l.label.clone(),
             mean: round(l.visit.mean),
             photographs: l.visit.count,
-            odd: said.odd.contains(&i),
+            odd: told_yet && said.odd.contains(&i),
         };
         FollowOut {
             value: value.name,
@@ -166,7 +168,7 @@ impl FollowOut {
             verdict: said.verdict.map(verdict),
             visible: said.visible,
             visits_to_settle: said.visits_to_settle,
-            trend: said.trend.map(|t| TrendOut {
+            trend: said.trend.filter(|_| told_yet).map(|t| TrendOut {
                 slope_per_day: round(t.slope),
                 low: round(t.low),
                 high: round(t.high),
@@ -183,7 +185,7 @@ impl FollowOut {
             dose: DoseOut {
                 done: told.dose.done,
                 asked: told.dose.asked,
-                association: told.dose.association.map(|a| AssociationOut {
+                association: told.dose.association.filter(|_| told_yet).map(|a| AssociationOut {
                     tau: round(a.tau),
                     visits: a.visits,
                     method: "kendall_tau_b",

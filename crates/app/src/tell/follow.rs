@@ -2,6 +2,8 @@
 
 use std::fmt::Write;
 
+use follow::{Dose, TooEarly, Verdict};
+
 use crate::catalogue::fill;
 use crate::catalogue::text;
 use crate::commands::follow::Told;
@@ -17,9 +19,14 @@ pub fn plain(told: &Told) -> String {
     more.extend(words::noise(said, plan));
     more.extend(words::earlier(said, plan, first));
     more.extend(told.sides.as_ref().map(|s| words::sides(s, plan.value)));
-    more.extend(said.trend.as_ref().map(|t| words::trend(t, plan.value)));
-    more.push(words::dose(&told.dose));
-    more.extend(words::odd(&told.odd_days(), first));
+    // Before the look nothing is said of how it runs: whoever reads it may stop, or go on, because of it.
+    if matches!(said.verdict, Some(Verdict::TooEarly(TooEarly::BeforeLook(_)))) {
+        more.push(words::dose(&Dose { association: None, ..told.dose }));
+    } else {
+        more.extend(said.trend.as_ref().map(|t| words::trend(t, plan.value)));
+        more.push(words::dose(&told.dose));
+        more.extend(words::odd(&told.odd_days(), first));
+    }
     if said.change.is_some() {
         more.push(format!("{} {}", words::cause(), words::regression()));
     }

@@ -4,7 +4,7 @@ use std::collections::HashMap;
 
 use axum::extract::{Path, Request, State};
 use axum::response::Response;
-use cabinet::{ClientId, Course, CourseId, Error, Line, Reader};
+use cabinet::{ClientId, ConsentKind, Course, CourseId, Error, Line, Reader};
 use maud::{Markup, html};
 
 use super::{Shared, words};
@@ -21,11 +21,12 @@ const SHOWN: u32 = 60;
 /// So many names are read at once when all are asked for.
 const AT_ONCE: u32 = 1000;
 
-/// What was added, and which lines named nobody.
+/// What was added, who was not because their consent to care does not hold, and which lines named nobody.
 #[derive(Default)]
 struct Told {
     added: usize,
     there: usize,
+    without: Vec<(ClientId, String)>,
     unknown: Vec<String>,
     several: Vec<String>,
 }
@@ -68,6 +69,12 @@ fn asked(s: &Shown, told: Option<&Told>, typed: &str, why: Option<&str>) -> Mark
         (wrong(why))
         @if let Some(told) = told {
             p.said role="status" { (fill("course.added", &[("n", &told.added), ("there", &told.there)])) }
+            @if !told.without.is_empty() {
+                div.missing role="alert" {
+                    p { (text("course.without_consent")) }
+                    ul { @for (client, name) in &told.without { li { a href={ "/clients/" (client) } { (name) } } } }
+                }
+            }
             (named("course.unknown", &told.unknown))
             (named("course.several", &told.several))
         }
@@ -150,13 +157,22 @@ pub async fn add(State(desk): Shared, Path(id): Path<i64>, request: Request) -> 
                 chosen.extend(all(w)?);
             }
             listed(w, &list, &mut chosen, &mut told)?;
+            chosen.sort_unstable();
+            chosen.dedup();
             for client in chosen {
-                if w.join_course(id, client)? { told.added += 1 } else { told.there += 1 }
+                if w.is_in_course(id, client)? {
+                    told.there += 1;
+                } else if w.consents_to(client, ConsentKind::Care)? {
+                    w.join_course(id, client)?;
+                    told.added += 1;
+                } else {
+                    told.without.push((client, w.client(client)?.details.name));
+                }
             }
             Ok(told)
         })?;
         let shown = cabinet.read(|r| shown(r, id, String::new()))?;
-        let nobody = told.added + told.there == 0;
+        let nobody = told.added + told.there + told.without.len() == 0;
         if nobody && told.unknown.is_empty() && told.several.is_empty() {
             return Ok(keep::again(asked(&shown, None, &list, Some(text("course.choose_first")))));
         }

@@ -1,6 +1,6 @@
 //! What taking in came to: counted in memory while files come in, until the practice is locked.
 
-use std::collections::{HashMap, HashSet};
+use std::collections::{BTreeMap, HashMap, HashSet};
 use std::sync::atomic::{AtomicU64, Ordering};
 use std::sync::{Arc, Mutex, MutexGuard, PoisonError};
 
@@ -103,7 +103,7 @@ pub struct Measuring {
 /// What the pages of courses keep in memory.
 #[derive(Clone, Default)]
 pub struct State {
-    reports: Arc<Mutex<HashMap<CourseId, Report>>>,
+    reports: Arc<Mutex<BTreeMap<CourseId, Report>>>,
     measuring: Arc<Mutex<Measuring>>,
     /// One step at a time: a step works on a copy of the report.
     step: Arc<Mutex<()>>,

@@ -10,10 +10,11 @@ use super::{Shared, picture, today, when, words};
 use crate::catalogue::{fill, text};
 use crate::desk::clients::said;
 use crate::desk::fields::done;
-use crate::desk::keep::{answer, day_in_words};
+use crate::desk::keep::{answer, date_in_words, day_in_words};
 use crate::desk::map_routes::ok;
 use crate::desk::page::{self, Here};
 use crate::following::many::{Line, Many, many};
+use crate::following::words::value_name;
 
 /// So many members stand on a page.
 const A_PAGE: usize = 50;
@@ -52,7 +53,7 @@ pub async fn show(State(desk): Shared, Path(id): Path<i64>, request: Request) ->
             }
             (done(&query))
             @if let Some(plan) = &all.plan { p { (words::plan(&all.course, plan)) } }
-            @if all.course.at.date() > all.course.first { p.gently { (text("course.late")) } }
+            @if all.written_late().is_some() { p.gently { (text("course.late")) } }
             (felt(&all))
             (who(&all))
             (change(&all, value))
@@ -69,21 +70,29 @@ fn felt(all: &Many) -> Markup {
     html! {
         section.part #felt aria-labelledby="felt-title" {
             h2 #felt-title { (text("course.felt")) }
-            @if all.felt.is_empty() { p { (text("course.felt_none")) } }
+            @if all.felt.is_empty() { p { (text(if all.over() { "course.felt_none" } else { "course.felt_none_running" })) } }
             @else {
-                p.hint { (text(if all.over() { "course.felt_said" } else { "course.felt_said_running" })) }
+                p.hint {
+                    @if all.over() { (text("course.felt_said")) }
+                    @else { (fill("course.felt_said_running", &[("day", &date_in_words(all.body.date(all.body.end())))])) }
+                }
                 div.wide-table tabindex="0" role="region" aria-label=(text("course.felt_table")) {
                     table.numbers {
                         thead { tr {
                             th scope="col" { (text("course.level")) }
                             th scope="col" { (text("course.before")) }
-                            th scope="col" { (text("course.now")) }
-                            th scope="col" { (text("course.difference")) }
+                            @if all.over() {
+                                th scope="col" { (text("course.now")) }
+                                th scope="col" { (text("course.difference")) }
+                            }
                             th scope="col" { (text("course.said_by")) }
                         } }
                         tbody { @for level in &all.felt {
-                            @let [name, before, now, change] = words::felt(level);
-                            tr { th scope="row" { (name) } td { (before) } td { (now) } td { (change) } td { (words::people(level.members)) } }
+                            tr {
+                                th scope="row" { (value_name(level.value)) }
+                                @for said in words::felt(level) { td { (said) } }
+                                td { (words::people(level.members)) }
+                            }
                         } }
                     }
                 }
@@ -100,6 +109,8 @@ fn who(all: &Many) -> Markup {
             dl.counts {
                 @for (said, count) in words::standings(all) { div { dt { (said) } dd { (count) } } }
             }
+            @if all.late() > 0 { p { (fill("course.late_joined", &[("people", &words::people(all.late()))])) } }
+            @if all.withdrawn() > 0 { p { (text("course.withdrawn_said")) } }
             @if all.silent > 0 { p { (fill("course.silent", &[("people", &words::people(all.silent))])) } }
             p { (words::sessions(all)) }
         }
@@ -160,22 +171,22 @@ fn left_out(all: &Many, history: &[CourseWord]) -> Markup {
 }
 
 /// The kinds of standing that can be asked for.
-const KINDS: [(&str, &str); 6] = [
+const KINDS: [(&str, &str); 7] = [
     ("", "course.only_all"),
     ("clear", "course.only_clear"),
     ("running", "course.n_running"),
     ("dropped", "course.n_dropped_out"),
     ("unmeasured", "course.n_not_measured"),
+    ("withdrawn", "course.n_withdrawn"),
     ("out", "course.n_left_out"),
 ];
 
 fn is_of(line: &Line, only: &str) -> bool {
     match (&line.member.standing, only) {
         (Standing::Assessed { verdict, .. }, "clear") => *verdict == follow::Verdict::ClearChange,
-        (Standing::Running, "running")
-        | (Standing::DroppedOut, "dropped")
-        | (Standing::NotMeasured, "unmeasured")
-        | (Standing::LeftOut(_), "out") => true,
+        (Standing::NotMeasured, "unmeasured") => !line.withdrawn,
+        (Standing::NotMeasured, "withdrawn") => line.withdrawn,
+        (Standing::Running, "running") | (Standing::DroppedOut, "dropped") | (Standing::LeftOut(_), "out") => true,
         (_, only) => !KINDS.iter().any(|(k, _)| !k.is_empty() && *k == only),
     }
 }
@@ -236,8 +247,11 @@ fn one(line: &Line, value: &Value, id: CourseId) -> Markup {
         tr {
             th scope="row" { a href={ "/clients/" (line.client) } { (line.name) } }
             td.stands { (words::stands(line, value)) }
-            td { (line.member.done) " / " (line.member.asked) }
-            td { (line.visits[0]) " + " (line.visits[1]) }
+            @if line.withdrawn { td { "\u{2013}" } td { "\u{2013}" } }
+            @else {
+                td { (line.member.done) " / " (line.member.asked) }
+                td { (line.visits[0]) " + " (line.visits[1]) }
+            }
             td {
                 a href={ "/courses/" (id) "/leave-out?client=" (line.client) } {
                     (text(if out { "course.take_back" } else { "course.leave_out" }))
@@ -254,6 +268,7 @@ fn kind_words(key: &str) -> &'static str {
         "course.n_running" => text("course.n_running"),
         "course.n_dropped_out" => text("course.n_dropped_out"),
         "course.n_not_measured" => text("course.n_not_measured"),
+        "course.n_withdrawn" => text("course.n_withdrawn"),
         "course.n_left_out" => text("course.n_left_out"),
         _ => text("course.only_all"),
     }

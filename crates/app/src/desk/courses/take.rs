@@ -27,7 +27,8 @@ pub fn read(files: Vec<(String, Vec<u8>)>, report: &mut Report) -> Vec<(String, 
     read
 }
 
-/// Keeps notes, in the caller's transaction. `newest`: a day that is kept with other words takes those of the note that was made later.
+/// Keeps notes, in the caller's transaction. `newest`: a day that is kept with other words takes those of the note that was made later;
+/// one that was typed at the desk since then stays.
 ///
 /// # Errors
 /// Of the store.
@@ -73,8 +74,10 @@ pub fn one(
     for (day, state) in &looked.days {
         let older = report.made.get(&(client, day.day)).is_some_and(|made| *made > note.made);
         match state {
-            // Nothing is lost by a note that holds what is kept, and more.
-            State::Differs { more, .. } if *more || (newest && !older) => replace.push(day.day),
+            // Nothing is lost where what is kept is in the note, or stays beside it.
+            State::Differs { kept, more } if *more || (newest && !older && !look::typed_since(kept, note.made)) => {
+                replace.push(day.day);
+            }
             State::Differs { .. } => report.differ.add(fill(
                 "coursein.differs",
                 &[("name", &name), ("client", &looked.name), ("day", &date_in_words(day.day))],

@@ -1,7 +1,7 @@
 //! What a course's numbers say, in sentences. A change is a change: nothing says that anything got better, or why.
 
 use cabinet::Course;
-use follow::{Plan, Standing, TooEarly, Value, Verdict};
+use follow::{Change, Plan, Standing, TooEarly, Value, Verdict};
 
 use crate::catalogue::{fill, text};
 use crate::desk::keep::{date_in_words, day_in_words};
@@ -43,11 +43,12 @@ pub fn standings(many: &Many) -> Vec<(&'static str, usize)> {
         (text("course.n_assessed"), g.assessed),
         (text("course.n_running"), g.running),
         (text("course.n_dropped_out"), g.dropped_out),
-        (text("course.n_not_measured"), g.not_measured),
+        (text("course.n_not_measured"), g.not_measured.saturating_sub(many.withdrawn())),
+        (text("course.n_withdrawn"), many.withdrawn()),
         (text("course.n_left_out"), g.left_out.len()),
         (text("course.n_erased"), many.course.erased as usize),
     ];
-    // Nobody still running, or erased, need not be said; who dropped out or is left out always is.
+    // Nobody still running, withdrawn or erased need not be said; who dropped out or is left out always is.
     let always = [text("course.n_assessed"), text("course.n_dropped_out"), text("course.n_left_out")];
     all.into_iter().filter(|(words, n)| *n > 0 || always.contains(words)).collect()
 }
@@ -80,7 +81,15 @@ pub fn change(many: &Many, plan: &Plan) -> Vec<String> {
         ("by", &amount(mean.estimate, value)),
         ("interval", &interval(mean, value)),
     ];
-    let mut all = vec![fill(if clear { "course.mean_clear" } else { "course.mean_unclear" }, &said)];
+    let mut all = match many.written_late() {
+        // What was chosen with the numbers in sight has numbers, and no verdict.
+        Some(day) => vec![fill("course.mean_late", &said), fill("course.written_late", &[("day", &day)])],
+        None => vec![fill(if clear { "course.mean_clear" } else { "course.mean_unclear" }, &said)],
+    };
+    let late = many.late_assessed();
+    if late > 0 {
+        all.push(fill("course.late_assessed", &[("people", &people(late))]));
+    }
     if let Some(next) = &g.next {
         all.push(fill("course.next", &[("interval", &interval(next, value))]));
     }
@@ -102,18 +111,17 @@ pub fn change(many: &Many, plan: &Plan) -> Vec<String> {
     all
 }
 
-/// One level's numbers: name, baseline, now, difference.
-pub fn felt(of: &Felt) -> [String; 4] {
-    let both = |c| format!("{} ({})", amount(c_of(c), of.value), interval(c, of.value));
-    [value_name(of.value).to_owned(), both(&of.baseline), both(&of.now), both(&of.change)]
-}
-
-fn c_of(change: &follow::Change) -> f64 {
-    change.estimate
+/// One level's numbers: baseline, and once the course has come to its look also now and difference.
+pub fn felt(of: &Felt) -> Vec<String> {
+    let said = |c: &Change| format!("{} ({})", amount(c.estimate, of.value), interval(c, of.value));
+    std::iter::once(&of.baseline).chain(of.later.iter().flatten()).map(said).collect()
 }
 
 /// How it stands with one member, in words.
 pub fn stands(line: &Line, value: &Value) -> String {
+    if line.stands_withdrawn() {
+        return text("course.withdrawn").to_owned();
+    }
     match &line.member.standing {
         Standing::Assessed { change, verdict, .. } => {
             let key = match verdict {

@@ -57,6 +57,10 @@ pub struct Typed {
     words: String,
     /// What is kept came from home, with sessions of its own: these stay.
     from_home: bool,
+    /// The day whose note the form showed.
+    shown: String,
+    /// Why another day's note stands here than the one that was shown, in words.
+    instead: Option<String>,
 }
 
 impl Typed {
@@ -85,6 +89,8 @@ impl Typed {
             cycle: number(&body["cycle_day"]),
             words: body["felt"]["words"].as_str().unwrap_or_default().to_owned(),
             from_home,
+            shown: day.to_string(),
+            instead: None,
         })
     }
 
@@ -100,7 +106,43 @@ impl Typed {
             cycle: said(form, "cycle"),
             words: said(form, "words"),
             from_home: false,
+            shown: said(form, "shown"),
+            instead: None,
         }
+    }
+
+    /// The note that is kept of `day`, which is not the day that was shown, `before`: what was typed anew stands where it says nothing.
+    fn instead(&self, day: Date, before: &Typed, mut kept: Typed) -> Typed {
+        let put = |kept: &mut String, typed: &str, before: &str| {
+            if kept.is_empty() && typed != before {
+                typed.clone_into(kept);
+            }
+        };
+        put(&mut kept.cycle, &self.cycle, &before.cycle);
+        if kept.context.is_empty() {
+            kept.context = self.context.iter().filter(|word| !before.context.contains(word)).cloned().collect();
+        }
+        if !kept.from_home {
+            for (i, level) in kept.before.iter_mut().enumerate() {
+                put(level, &self.before[i], &before.before[i]);
+            }
+            // Levels after a session need one, on either day.
+            if kept.done == self.done {
+                put(&mut kept.minutes, &self.minutes, &before.minutes);
+                for (i, level) in kept.after.iter_mut().enumerate() {
+                    put(level, &self.after[i], &before.after[i]);
+                }
+            }
+            put(&mut kept.words, &self.words, &before.words);
+        }
+        let mut said = fill("day.kept_already", &[("day", &date_in_words(day))]);
+        let anew = !self.words.is_empty() && self.words != before.words;
+        if anew && (kept.from_home || kept.words != self.words) {
+            said.push(' ');
+            said.push_str(&fill("day.had_typed", &[("words", &self.words)]));
+        }
+        kept.instead = Some(said);
+        kept
     }
 
     /// Puts it on what is kept of the day; `first`, `last`: the days that can be typed.
@@ -180,8 +222,10 @@ pub fn section(s: &Shown, first: bool) -> Markup {
         section.part #day aria-labelledby="day-title" {
             h2 #day-title { (text("day.title")) }
             (all_wrong(wrong))
+            @if let Some(said) = &t.instead { div.missing role="alert" { p { (said) } } }
             form.type-day method="post" action={ (s.at()) "/day#day" } {
                 (token())
+                input type="hidden" name="shown" value=(t.shown);
                 (line(wrong, "day", text("day.day"), ("date", &t.day), Some(text("day.day_hint"))))
                 @if t.from_home {
                     p { (text("day.from_home")) }
@@ -244,6 +288,15 @@ pub async fn keep(State(desk): State<Arc<Desk>>, Path((id, weeks)): Path<(i64, i
             w.require(client, ConsentKind::Care)?;
             let row = weeks_of(w, client, weeks)?;
             let note = w.home_notes(client)?.into_iter().rev().find(|n| Some(n.day) == day);
+            // Blank fields, or those of the day that was shown, must not go onto another day's note.
+            let before = Date::parse(&typed.shown).filter(|shown| Some(*shown) != day);
+            if let (Some(before), Some(day), true) = (before, day, note.is_some())
+                && (bounds[0]..=bounds[1]).contains(&day)
+            {
+                let before = Typed::kept(w, client, before)?;
+                typed = typed.instead(day, &before, Typed::kept(w, client, day)?);
+                return Ok(Err(Vec::new()));
+            }
             let body = note.as_ref().and_then(|n| serde_json::from_str(n.body.as_str()).ok()).unwrap_or_default();
             typed.from_home = comes_from_home(&body);
             let (day, body) = match typed.onto(body, bounds) {
@@ -292,6 +345,26 @@ mod tests {
         assert_eq!(body["felt"]["words"], "quiet");
         let rest = onto("day=2026-02-20&done=no&before_sleep=6", Value::Null).expect("a note");
         assert_eq!((rest["levels"].clone(), rest["sessions"].clone()), (json!([null, null, null, 6]), json!([])));
+    }
+
+    #[test]
+    fn another_days_note_is_shown_with_what_was_typed_anew() {
+        let read = |form: &str| Typed::read(form.as_bytes());
+        let before = read("day=2026-02-20&done=yes&minutes=8&cycle=12&context=cold&words=soft");
+        let typed = read(
+            "day=2026-02-21&shown=2026-02-20&done=yes&minutes=8&cycle=12&context=cold&context=allergy&before_stress=4&after_stress=2&words=a+new+one",
+        );
+        let kept = || read("day=2026-02-21&shown=2026-02-21&done=no&minutes=0&before_relaxed=3&words=quiet");
+        let day = Date::parse("2026-02-21").expect("a day");
+        let now = typed.instead(day, &before, kept());
+        assert_eq!((now.day.as_str(), now.shown.as_str(), now.done.as_str()), ("2026-02-21", "2026-02-21", "no"));
+        assert_eq!((now.minutes.as_str(), now.words.as_str(), now.cycle.as_str()), ("0", "quiet", ""));
+        assert_eq!((now.context, now.before), (vec!["allergy".to_owned()], ["3", "4", "", ""].map(str::to_owned)));
+        assert_eq!(now.after, ["", "", ""].map(str::to_owned), "there was no session");
+        let said = now.instead.expect("words");
+        assert!(said.contains("21 February 2026") && said.contains("a new one"), "{said}");
+        let nothing = read("day=2026-02-21&shown=2026-02-20").instead(day, &before, kept());
+        assert!(!nothing.instead.expect("words").contains("had typed"));
     }
 
     #[test]
