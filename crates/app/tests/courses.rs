@@ -87,8 +87,7 @@ fn the_page_of_a_course_counts_everybody_and_tells_the_change_with_what_it_does_
             "4.5",
             "7.5",
             "12 people joined",
-            "On average the colour under the eyes against the cheek changed by −2.9",
-            "over 10 people",
+            "Over 10 people the mean change is −2.9",
             "where the measured change of one more person would lie",
             "There was no control group",
             "regression to the mean",
@@ -215,7 +214,7 @@ fn whoever_took_their_consent_back_stays_counted_and_nothing_of_them_is_read() {
     let desk = Desk::inside_of(filled());
     assert_eq!(desk.post("/clients/1/consent", "kind=care&given=no").status, 303);
     let page = desk.get("/courses/1");
-    shows(&page, &["12 people joined", "over 9 people", "Whoever took back their consent to care stays counted here."]);
+    shows(&page, &["12 people joined", "Over 9 people", "Whoever took back their consent to care stays counted here."]);
     for (what, n) in [
         ("With a change that can be told", "9"),
         ("Consent withdrawn", "1"),
@@ -245,7 +244,7 @@ fn what_was_written_down_or_joined_late_is_told_beside_the_mean_and_has_no_verdi
         &late,
         &[
             "12 people joined after the first day",
-            "Over 10 people the colour under the eyes against the cheek changed by −2.9",
+            "Over 10 people the mean change is −2.9",
             "The plan was written down on day 28, so what decides may have been chosen with the numbers in sight.",
             "Of those in this mean 10 people joined after the first day",
         ],
