@@ -99,8 +99,9 @@ pub fn interval(fit: &Fit, alpha: f64) -> Change {
 }
 
 /// Scatter within a visit, drawn toward its prior.
-fn within(visits: &[Visit], prior: &Prior) -> f64 {
-    let (ss, df) = visits.iter().fold((0.0, 0.0), |(ss, df), v| (ss + v.ss, df + f64::from(v.count.max(1) - 1)));
+pub(crate) fn within<'a>(visits: impl IntoIterator<Item = &'a Visit>, prior: &Prior) -> f64 {
+    let sums = |(ss, df): (f64, f64), v: &Visit| (ss + v.ss, df + f64::from(v.count.max(1) - 1));
+    let (ss, df) = visits.into_iter().fold((0.0, 0.0), sums);
     ((ss + Prior::WITHIN_DF * prior.within.powi(2)) / (df + Prior::WITHIN_DF)).sqrt()
 }
 

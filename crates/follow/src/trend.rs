@@ -4,6 +4,7 @@
 //! is taken under the ties that the change is fitted with. Where so few visits are left that not even the outermost slopes would do,
 //! the interval is at least that of the slope's standard error with the prior.
 
+use crate::change::within;
 use crate::stats::{between, middle, normal_quantile, slopes, student_quantile};
 use crate::{Prior, RHO, Visit};
 
@@ -58,7 +59,7 @@ struct Ties {
 impl Ties {
     fn of(visits: &[&Visit], prior: &Prior) -> Ties {
         let n = visits.len();
-        let within = within(visits, prior);
+        let within = within(visits.iter().copied(), prior).powi(2);
         let covariance = nalgebra::DMatrix::from_fn(n, n, |i, j| {
             let own = if i == j { within / f64::from(visits[i].count.max(1)) / prior.sd.powi(2) } else { 0.0 };
             RHO.powi((visits[i].day - visits[j].day).abs()) + own
@@ -101,12 +102,6 @@ impl Ties {
         let sigma = ((prior.df * prior.sd.powi(2) + rss) / df).sqrt();
         Some(student_quantile(0.5 + 0.5 * LEVEL, df) * sigma * self.variance.sqrt() / self.steepness)
     }
-}
-
-/// Variance between photographs of a visit, drawn toward its prior.
-fn within(visits: &[&Visit], prior: &Prior) -> f64 {
-    let (ss, df) = visits.iter().fold((0.0, 0.0), |(ss, df), v| (ss + v.ss, df + f64::from(v.count.max(1) - 1)));
-    (ss + Prior::WITHIN_DF * prior.within.powi(2)) / (df + Prior::WITHIN_DF)
 }
 
 #[cfg(test)]
