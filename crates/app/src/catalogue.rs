@@ -32,6 +32,10 @@ const ENGLISH: &[(&str, &str)] = &[
     ("text/en-weeks.toml", include_str!("../text/en-weeks.toml")),
     ("text/en-report.toml", include_str!("../text/en-report.toml")),
     ("text/en-courses.toml", include_str!("../text/en-courses.toml")),
+    ("text/en-publish.toml", include_str!("../text/en-publish.toml")),
+    ("text/en-words.toml", include_str!("../text/en-words.toml")),
+    ("text/en-captions.toml", include_str!("../text/en-captions.toml")),
+    ("text/en-recordings.toml", include_str!("../text/en-recordings.toml")),
 ];
 
 /// The same keys in German, as far as anything that a client gets uses them.
@@ -42,6 +46,7 @@ const GERMAN: &[(&str, &str)] = &[
     ("text/de-guide.toml", include_str!("../text/de-guide.toml")),
     ("text/de-follow.toml", include_str!("../text/de-follow.toml")),
     ("text/de-report.toml", include_str!("../text/de-report.toml")),
+    ("text/de-captions.toml", include_str!("../text/de-captions.toml")),
 ];
 
 static CATALOGUES: [OnceLock<BTreeMap<String, String>>; Language::ALL.len()] = [const { OnceLock::new() }; 2];

@@ -41,6 +41,7 @@ mod person;
 mod places;
 mod practice;
 mod product;
+mod publish;
 mod questions;
 mod reply;
 mod report;

@@ -28,6 +28,12 @@ pub enum Here {
     Weeks,
     /// Many clients together.
     Courses,
+    /// What is published: the list, texts and their claims.
+    Publish,
+    /// A routine as a video.
+    Kit,
+    /// Old recordings.
+    Recordings,
     /// The practice itself.
     Practice,
     /// A face with its places.
@@ -46,12 +52,13 @@ pub enum Here {
 type Place = (&'static str, &'static str, &'static [Here]);
 
 /// The day's work, in its order: what is behind the door only for who is inside.
-const RAIL: [(bool, Place); 8] = [
+const RAIL: [(bool, Place); 9] = [
     (false, ("/", "rail.start", &[Here::Start])),
     (true, ("/due", "rail.due", &[Here::Due])),
     (true, ("/clients", "rail.clients", &[Here::Clients, Here::Visit, Here::Product, Here::ClientPaper])),
     (true, ("/routines", "rail.routines", &[Here::Routines, Here::Session])),
     (true, ("/weeks", "rail.weeks", &[Here::Weeks, Here::Courses])),
+    (true, ("/publish", "rail.publish", &[Here::Publish, Here::Kit, Here::Recordings])),
     (false, ("/map", "rail.map", &[Here::Map, Here::Paper, Here::Live])),
     (false, ("/measure", "rail.measure", &[Here::Measure])),
     (true, ("/practice", "rail.practice", &[Here::Practice])),
@@ -88,6 +95,9 @@ fn extras(here: Here) -> (&'static [&'static str], &'static [&'static str]) {
         Here::Session => (&["session.css"], &["desk.js"]),
         Here::Weeks => (&["weeks.css", "visit.css", "home-desk.css"], &["desk.js"]),
         Here::Courses => (&["weeks.css", "courses.css"], &["desk.js", "courses.js"]),
+        Here::Publish => (&["publish.css", "publish-texts.css"], &["desk.js", "publish-texts.js"]),
+        Here::Kit => (&["publish.css", "publish-kit.css"], &["desk.js", "publish-kit.js"]),
+        Here::Recordings => (&["publish.css", "recordings.css"], &["desk.js", "recordings.js"]),
         Here::Practice => (&["practice.css"], &["desk.js", "practice.js"]),
         Here::Map => (&[], &["face-map.js"]),
         Here::Measure => (&["measure-page.css"], &["measure-page.js"]),
@@ -111,6 +121,9 @@ pub fn whole(here: Here, title: &str, main: Markup) -> Markup {
             | Here::Session
             | Here::Weeks
             | Here::Courses
+            | Here::Publish
+            | Here::Kit
+            | Here::Recordings
             | Here::Practice
     );
     let locks_in = me.as_ref().filter(|_| behind).and_then(|m| m.locks_in);

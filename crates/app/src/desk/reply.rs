@@ -38,6 +38,7 @@ pub fn router(desk: Arc<Desk>) -> Router {
         .merge(super::weeks::routes())
         .merge(super::report::routes())
         .merge(super::courses::routes())
+        .merge(super::publish::routes())
         .route_layer(middleware::from_fn_with_state(desk.clone(), super::inside::watched));
     Router::new()
         .route("/", get(show_start))

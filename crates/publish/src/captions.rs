@@ -1,0 +1,1 @@
+//! Captions: lines broken, timed and written as WebVTT.

@@ -1,0 +1,1 @@
+//! The chapter list of a video.

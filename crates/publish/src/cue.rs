@@ -1,0 +1,1 @@
+//! The cue track: chimes to film along with, as WAV.

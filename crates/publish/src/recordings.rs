@@ -1,0 +1,1 @@
+//! A caption file of an old recording as a draft routine.

@@ -1,0 +1,1 @@
+//! Timings taken anew by tapping along.
