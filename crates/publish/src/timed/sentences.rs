@@ -307,8 +307,8 @@ const DANGLING: &[&str] = &[
     "that", "these", "those", "of", "to", "in", "on", "at", "for", "from", "with", "by", "into", "onto", "about",
     "under", "over", "below", "above", "between", "and", "or", "but", "so", "if", "because", "when", "while", "as",
     "than", "is", "are", "was", "were", "be", "been", "being", "am", "will", "would", "can", "could", "may", "might",
-    "must", "should", "shall", "do", "does", "did", "have", "has", "had", "very", "really", "just", "more", "most",
-    "less", "i", "you", "we", "they", "he", "she", "it's", "i'm", "you're", "we're", "they're", "that's", "cannot",
-    "who", "which", "what", "how", "why", "every", "some", "any", "all", "both", "each", "like", "gonna", "going",
-    "want", "helps", "help", "let", "let's", "there's", "also", "then", "too",
+    "must", "should", "shall", "does", "did", "have", "has", "had", "very", "really", "just", "more", "most", "less",
+    "i", "you", "we", "they", "he", "she", "it's", "i'm", "you're", "we're", "they're", "that's", "cannot", "who",
+    "which", "what", "how", "why", "every", "some", "any", "all", "both", "each", "like", "gonna", "going", "want",
+    "helps", "help", "let", "let's", "even", "there's", "also", "then", "too",
 ];
