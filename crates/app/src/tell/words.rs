@@ -87,7 +87,7 @@ fn hours(time: f64) -> String {
 /// One statement with what it means in each country.
 fn statement(out: &mut String, checked: &Checked, n: usize, group: &Group<'_>) {
     let said: [(&str, &dyn std::fmt::Display); 3] =
-        [("n", &n), ("words", &group.text), ("kind", &words::kind(group.kind))];
+        [("n", &n), ("words", &group.text), ("kind", &small(&words::kind(group.kind)))];
     let _ = writeln!(out, "  {}", fill("wordscmd.statement", &said));
     for ruling in &group.rulings {
         let countries = names(checked, ruling.countries.iter().copied());
@@ -99,6 +99,12 @@ fn statement(out: &mut String, checked: &Checked, n: usize, group: &Group<'_>) {
         }
     }
     let _ = writeln!(out, "     {}", words::sure(group.confidence));
+}
+
+/// Within a sentence: its first letter small.
+fn small(words: &str) -> String {
+    let mut letters = words.chars();
+    letters.next().map_or_else(String::new, |first| first.to_lowercase().chain(letters).collect())
 }
 
 /// Safer wordings of the whole sentence, each once.
