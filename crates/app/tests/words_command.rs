@@ -153,6 +153,25 @@ fn countries_are_those_asked_for_in_their_order() {
 }
 
 #[test]
+fn a_country_and_words_of_ones_own() {
+    let rules = house::example("words_country.toml");
+    let text = "This massage drains the lymph.";
+    let said = answer("own", "a.txt", text, &["--rules", &rules]);
+    assert_eq!(said["countries"], serde_json::json!(["us", "eu", "uk", "lum"]), "without --country all of them");
+    let lum = claims(&said).iter().find(|c| c["country"] == "lum" && c["topic"] == "lymph").expect("the own country's");
+    assert_eq!(lum["verdict"], "avoid");
+    let only = answer("own", "a.txt", text, &["--rules", &rules, "--country", "lum"]);
+    assert!(claims(&only).iter().all(|c| c["country"] == "lum"), "{only}");
+    let unknown = words("own", "a.txt", text, &["--country", "lum"]);
+    assert!(unknown.code == 2 && unknown.err.contains("no country `lum`"), "{}", unknown.err);
+    let folder = Folder::new(&house::unique("own-broken"));
+    let broken = folder.write("broken.toml", "[country]\ncode = \"xx\"\nname = \"X\"\nbased_on = \"ukk\"\n");
+    let said = words("own", "a.txt", text, &["--rules", &broken]);
+    assert_eq!((said.code, said.out.as_str()), (2, ""));
+    assert!(said.err.contains("broken.toml:4:") && said.err.contains("did you mean `uk`"), "{}", said.err);
+}
+
+#[test]
 fn standard_input_is_read_as_a_file_is() {
     let said = run_with(&["words", "-"], b"This massage cures migraine.\n");
     assert_eq!(said.code, 0, "{}", said.err);
