@@ -565,7 +565,9 @@ def own_words(file, given):
     ensure(done.returncode == 0, f"exit {done.returncode}: {done.stderr[:300]}")
     found = json.loads(done.stdout)
     ensure(found["sentences"] > 20 and found["english"], f"only {found['sentences']} sentences were read")
-    told = [(c["country"], c["type"], c["text"]) for c in found["claims"] if c["verdict"] != "ok"]
+    # What the check is known to find wrongly in our own texts, read one by one (crates/app/tests/own_words.rs).
+    errors = {tuple(row.split("\t")[:2]) for row in (ROOT / "tests" / "words" / "own-words-errors.tsv").read_text(encoding="utf-8").splitlines()}
+    told = {(f"{c['type']}/{c['topic']}", c["text"]) for c in found["claims"] if c["verdict"] != "ok"} - errors
     ensure(not told, f"our own words claim: {told}")
     # The check is not blind to what stands on paper.
     done = subprocess.run([BINARY, "words", "-", "--json"], input=text + "\n\nThis massage erases wrinkles.\n", capture_output=True, text=True, timeout=120)
