@@ -117,7 +117,6 @@ fn main() -> ExitCode {
         if misses && !notes.is_empty() {
             let found: Vec<String> = claims
                 .iter()
-                .filter(|c| c.country != "uk" || true)
                 .map(|c| format!("{}/{} \"{}\" {:.2}", c.kind, c.topic, c.text, c.confidence))
                 .collect::<std::collections::BTreeSet<_>>()
                 .into_iter()

@@ -100,7 +100,7 @@ impl Scene {
 
     /// The class of a way.
     pub fn way(&self, way: Way) -> Class {
-        WAYS.iter().position(|(w, _)| *w == way).map_or(Class::MAX, |at| self.ways[at])
+        self.ways[way as usize]
     }
 
     /// Is there such a word at all?
@@ -285,7 +285,7 @@ impl Scene {
                     self.tokens[a.min(b)..b].iter().any(|t| t.any(&["but", "yet", "however", "still", "nevertheless"]));
                 let covered = self.covers(Way::Affirmed, m.lo);
                 let before = m.lo < hit.lo;
-                !overlaps && !covered && !(turned && before)
+                !(overlaps || covered || turned && before)
             })
         })
     }
@@ -451,6 +451,10 @@ impl Scene {
             sure *= 0.75;
         }
         if self.tokens.last().is_some_and(|t| t.kind == Kind::Mark('?')) {
+            sure *= 0.9;
+        }
+        // Somebody's words, perhaps not the speaker's own.
+        if self.tokens[hit.lo..hit.hi].iter().all(|t| t.quoted) {
             sure *= 0.9;
         }
         Some(sure)

@@ -192,11 +192,6 @@ impl Lexicon {
         self.pairs.get(&(effect, topic)).map(|m| &self.meanings[*m])
     }
 
-    /// How many wordings there are: single ones and those that are statements.
-    pub fn len(&self) -> (usize, usize) {
-        (self.words.len(), self.frames.len())
-    }
-
     /// The marked words of a sentence. What is harmless swallows what lies within it; a longer matter swallows a shorter.
     pub fn marks(&self, tokens: &[Token]) -> Marks {
         let held = self.words.held(tokens, &Marks::default());

@@ -24,7 +24,8 @@ pub(super) struct Mark {
 /// One element of a pattern.
 #[derive(Clone, Debug)]
 enum Elem {
-    Words(Vec<(u32, bool)>),
+    /// Stem, and the word as written where only that is meant (else 0).
+    Words(Vec<(u32, u32)>),
     Class(Vec<Class>),
     Number,
     Gap(usize),
@@ -46,7 +47,7 @@ struct Pattern {
 pub(super) struct Patterns {
     all: Vec<Pattern>,
     by_stem: HashMap<u32, Vec<usize>>,
-    by_exact: HashMap<u32, Vec<usize>>,
+    by_two: HashMap<(u32, u32), Vec<usize>>,
     by_class: HashMap<Class, Vec<usize>>,
     by_number: Vec<usize>,
 }
@@ -124,32 +125,33 @@ impl Patterns {
         for part in text.split_whitespace() {
             element(known, classes, part, &mut elems)?;
         }
-        let Some(first) = elems.iter().find(|e| !matches!(e, Elem::Begin)) else {
+        let Some(begin) = elems.iter().position(|e| !matches!(e, Elem::Begin)) else {
             return Err(format!("`{text}` has no word"));
         };
         let at = self.all.len();
-        match first {
-            Elem::Words(words) => {
-                for (id, exact) in words {
-                    let index = if *exact { &mut self.by_exact } else { &mut self.by_stem };
-                    index.entry(*id).or_default().push(at);
+        match (&elems[begin], elems.get(begin + 1)) {
+            (Elem::Words(words), Some(Elem::Words(next))) => {
+                for (a, _) in words {
+                    for (b, _) in next {
+                        put(self.by_two.entry((*a, *b)).or_default(), at);
+                    }
                 }
             }
-            Elem::Class(classes) => {
+            (Elem::Words(words), _) => {
+                for (a, _) in words {
+                    put(self.by_stem.entry(*a).or_default(), at);
+                }
+            }
+            (Elem::Class(classes), _) => {
                 for class in classes {
-                    self.by_class.entry(*class).or_default().push(at);
+                    put(self.by_class.entry(*class).or_default(), at);
                 }
             }
-            Elem::Number => self.by_number.push(at),
+            (Elem::Number, _) => self.by_number.push(at),
             _ => return Err(format!("`{text}` must begin with a word, a class or a number")),
         }
         self.all.push(Pattern { elems, of });
         Ok(())
-    }
-
-    /// How many there are.
-    pub fn len(&self) -> usize {
-        self.all.len()
     }
 
     /// All places where a pattern holds.
@@ -166,9 +168,9 @@ impl Patterns {
             };
             if token.stem != 0 {
                 try_all(self.by_stem.get(&token.stem));
-            }
-            if token.exact != 0 {
-                try_all(self.by_exact.get(&token.exact));
+                if let Some(next) = tokens.get(lo + 1).filter(|t| t.stem != 0) {
+                    try_all(self.by_two.get(&(token.stem, next.stem)));
+                }
             }
             if number(token) {
                 try_all(Some(&self.by_number));
@@ -180,6 +182,12 @@ impl Patterns {
             }
         }
         found
+    }
+}
+
+fn put(list: &mut Vec<usize>, at: usize) {
+    if list.last() != Some(&at) {
+        list.push(at);
     }
 }
 
@@ -216,8 +224,8 @@ fn element(
                 elems.push(Elem::Class(all));
             } else if part.contains('/') || part.starts_with('=') {
                 let words = part.split('/').filter(|w| !w.is_empty()).map(|word| match word.strip_prefix('=') {
-                    Some(word) => (known.exact(word), true),
-                    None => (known.stem(word), false),
+                    Some(word) => (known.stem(word), known.exact(word)),
+                    None => (known.stem(word), 0),
                 });
                 elems.push(Elem::Words(words.collect()));
             } else {
@@ -228,7 +236,7 @@ fn element(
                 for token in parts {
                     match token.kind {
                         Kind::Mark(_) => return Err(format!("`{part}`: marks stand in no pattern")),
-                        _ => elems.push(Elem::Words(vec![(known.stem(&token.word), false)])),
+                        _ => elems.push(Elem::Words(vec![(known.stem(&token.word), 0)])),
                     }
                 }
             }
@@ -260,41 +268,34 @@ fn matches(elems: &[Elem], tokens: &[Token], marks: &Marks, at: usize) -> Option
             }
             None
         }
-        Elem::Perhaps(inner) => {
-            if let Some(next) = one(inner, tokens, marks, at).into_iter().find_map(|n| matches(rest, tokens, marks, n))
-            {
-                return Some(next);
-            }
-            matches(rest, tokens, marks, at)
-        }
-        elem => one(elem, tokens, marks, at).into_iter().find_map(|n| matches(rest, tokens, marks, n)),
+        Elem::Perhaps(inner) => within(inner, rest, tokens, marks, at).or_else(|| matches(rest, tokens, marks, at)),
+        elem => within(elem, rest, tokens, marks, at),
     }
 }
 
-/// Where one element can end if it begins at `at`.
-fn one(elem: &Elem, tokens: &[Token], marks: &Marks, at: usize) -> Vec<usize> {
-    let Some(token) = tokens.get(at) else { return Vec::new() };
+/// Where the pattern ends if one element of it begins at `at` and the rest follows.
+fn within(elem: &Elem, rest: &[Elem], tokens: &[Token], marks: &Marks, at: usize) -> Option<usize> {
+    let token = tokens.get(at)?;
     match elem {
         Elem::Words(words) => {
-            let hit = words.iter().any(|(id, exact)| if *exact { token.exact == *id } else { token.stem == *id });
-            if hit { vec![at + 1] } else { Vec::new() }
+            let hit = words.iter().any(|(stem, exact)| token.stem == *stem && (*exact == 0 || token.exact == *exact));
+            if hit { matches(rest, tokens, marks, at + 1) } else { None }
         }
-        Elem::Class(classes) => marks.from(at).filter(|m| classes.contains(&m.class)).map(|m| m.hi).collect(),
+        Elem::Class(classes) => {
+            marks.from(at).filter(|m| classes.contains(&m.class)).find_map(|m| matches(rest, tokens, marks, m.hi))
+        }
         Elem::Sign(sign) => {
             if token.kind == Kind::Mark(*sign) {
-                vec![at + 1]
+                matches(rest, tokens, marks, at + 1)
             } else {
-                Vec::new()
+                None
             }
         }
         Elem::Number => {
-            let mut end = at;
-            while end < tokens.len() && end < at + 4 && number(&tokens[end]) {
-                end += 1;
-            }
-            if end > at { vec![end] } else { Vec::new() }
+            let end = (at..tokens.len().min(at + 4)).find(|i| !number(&tokens[*i])).unwrap_or(tokens.len().min(at + 4));
+            if end > at { matches(rest, tokens, marks, end) } else { None }
         }
-        _ => Vec::new(),
+        _ => None,
     }
 }
 
@@ -304,6 +305,8 @@ pub(super) struct Marks {
     /// In the order of their first token.
     pub all: Vec<Mark>,
     first: Vec<usize>,
+    /// For each token the classes below 128 that cover it, as bits; one more for all tokens together.
+    cover: Vec<u128>,
 }
 
 impl Marks {
@@ -318,7 +321,13 @@ impl Marks {
         for i in 1..first.len() {
             first[i] += first[i - 1];
         }
-        Marks { all, first }
+        let mut cover = vec![0u128; tokens + 1];
+        for mark in all.iter().filter(|m| m.class < 128) {
+            let bit = 1 << mark.class;
+            cover[mark.lo..mark.hi].iter_mut().for_each(|c| *c |= bit);
+            cover[tokens] |= bit;
+        }
+        Marks { all, first, cover }
     }
 
     /// Those that begin at a token.
@@ -332,7 +341,8 @@ impl Marks {
 
     /// Those of a class.
     pub fn of(&self, class: Class) -> impl Iterator<Item = &Mark> {
-        self.all.iter().filter(move |m| m.class == class)
+        let any = self.covers(class, self.cover.len().saturating_sub(1));
+        self.all.iter().filter(move |m| any && m.class == class)
     }
 
     /// Is there a word of this class from `lo` to before `hi`?
@@ -342,6 +352,6 @@ impl Marks {
 
     /// Does a mark of this class cover the token?
     pub fn covers(&self, class: Class, at: usize) -> bool {
-        self.of(class).any(|m| m.lo <= at && at < m.hi)
+        class < 128 && self.cover.get(at).is_some_and(|c| c & (1 << class) != 0)
     }
 }

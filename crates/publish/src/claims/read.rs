@@ -12,6 +12,8 @@ use crate::timed::Sentence;
 pub(super) struct Stated {
     pub scene: Scene,
     pub hits: Vec<Hit>,
+    /// Before anything was asked of their context.
+    found: Vec<Hit>,
 }
 
 /// Kinds that a question about an effect can have as its answer.
@@ -20,11 +22,10 @@ const EFFECTS: &[&str] = &["body", "disease", "promise", "number", "approval", "
 /// All sentences of a text.
 pub(super) fn all(lexicon: &Lexicon, sentences: &[Sentence]) -> Vec<Stated> {
     let mut stated: Vec<Stated> = Vec::new();
-    let mut before: Option<(Scene, Vec<Hit>)> = None;
     let mut disclosed_before = false;
     for sentence in sentences {
         let scene = Scene::new(lexicon, &sentence.text);
-        let found = candidates(lexicon, &scene);
+        let found = distinct(candidates(lexicon, &scene));
         let mut hits: Vec<Hit> = Vec::new();
         for hit in &found {
             if let Some(less) = scene.meant(hit) {
@@ -36,13 +37,14 @@ pub(super) fn all(lexicon: &Lexicon, sentences: &[Sentence]) -> Vec<Stated> {
         if !hits.iter().any(|h| matches!(h.kind.as_str(), "body" | "disease")) {
             hits.extend(taken_up_within(lexicon, &scene));
         }
-        if let Some((earlier, candidates)) = &before {
-            if !hits.iter().any(|h| matches!(h.kind.as_str(), "body" | "disease")) {
-                hits.extend(carried(lexicon, &scene, earlier, candidates));
-            }
+        let before = stated.last().map(|s| (&s.scene, &s.found));
+        if let Some((earlier, candidates)) = before
+            && !hits.iter().any(|h| matches!(h.kind.as_str(), "body" | "disease"))
+        {
+            hits.extend(carried(lexicon, &scene, earlier, candidates));
         }
         look(&scene, &mut hits);
-        told(&scene, before.as_ref().map(|(earlier, _)| earlier), &mut hits);
+        told(&scene, before.map(|(earlier, _)| earlier), &mut hits);
         let discloses = scene.has(Way::Disclosure);
         if discloses || disclosed_before {
             hits.retain(|h| h.kind != "selling" || h.topic == "form");
@@ -53,10 +55,18 @@ pub(super) fn all(lexicon: &Lexicon, sentences: &[Sentence]) -> Vec<Stated> {
         more_rules(&scene, &mut hits);
         once(&mut hits);
         disclosed_before = discloses;
-        stated.push(Stated { scene: scene.clone(), hits });
-        before = Some((scene, found));
+        stated.push(Stated { scene, hits, found });
     }
     stated
+}
+
+/// Each statement once at its place, the surest.
+fn distinct(mut hits: Vec<Hit>) -> Vec<Hit> {
+    hits.sort_by(|a, b| {
+        (a.lo, a.hi, &a.kind, &a.topic).cmp(&(b.lo, b.hi, &b.kind, &b.topic)).then(b.sure.total_cmp(&a.sure))
+    });
+    hits.dedup_by(|a, b| (a.lo, a.hi, a.at, &a.kind, &a.topic) == (b.lo, b.hi, b.at, &b.kind, &b.topic));
+    hits
 }
 
 /// What the sentence before brings along: a question answered yes, a matter taken up by a pronoun or by nothing at all, an answer that is
@@ -202,7 +212,7 @@ fn look(scene: &Scene, hits: &mut [Hit]) {
 fn told(scene: &Scene, earlier: Option<&Scene>, hits: &mut Vec<Hit>) {
     if hits.iter().any(|h| h.kind == "number" && h.topic == "survey") {
         hits.retain(|h| {
-            !matches!(h.kind.as_str(), "body" | "promise" | "story") && !(h.kind == "number" && h.topic == "figure")
+            !(matches!(h.kind.as_str(), "body" | "promise" | "story") || h.kind == "number" && h.topic == "figure")
         });
         return;
     }

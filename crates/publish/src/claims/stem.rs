@@ -1,6 +1,9 @@
 //! Light lemmatisation of English: inflections off, British and American spelling made one. Both the lexicon and the text go through it,
 //! so it need only be consistent, not pretty.
 
+use std::collections::HashMap;
+use std::sync::LazyLock;
+
 /// Words whose ending is no inflection, or whose inflected form means something of its own.
 const WHOLE: &[&str] = &[
     "during",
@@ -279,12 +282,23 @@ const IRREGULAR: &[(&str, &str)] = &[
     ("slung", "sling"),
 ];
 
+static WHOLES: LazyLock<HashMap<&'static str, ()>> = LazyLock::new(|| WHOLE.iter().map(|w| (*w, ())).collect());
+static FORMS: LazyLock<HashMap<&'static str, &'static str>> = LazyLock::new(|| IRREGULAR.iter().copied().collect());
+
 fn vowel(text: &str) -> bool {
     text.bytes().any(|b| matches!(b, b'a' | b'e' | b'i' | b'o' | b'u' | b'y'))
 }
 
 /// British and American spelling as one (neither, at times).
 fn spelling(word: &mut String) {
+    // Every change below needs one of these.
+    if word.len() < 4
+        || !["ae", "oe", "ys", "is", "ou", "ul", "gr", "sc", "br", "tr", "mm", "nc", "ct", "uk", "rt", "ll", "rrh"]
+            .iter()
+            .any(|p| word.contains(p))
+    {
+        return;
+    }
     for (from, to) in [
         ("aemi", "emi"),
         ("aemo", "emo"),
@@ -332,11 +346,11 @@ fn spelling(word: &mut String) {
             ("elling", "eling"),
             ("elled", "eled"),
         ] {
-            if let Some(head) = word.strip_suffix(from) {
-                if head.len() >= 3 {
-                    *word = format!("{head}{to}");
-                    break;
-                }
+            if let Some(head) = word.strip_suffix(from)
+                && head.len() >= 3
+            {
+                *word = format!("{head}{to}");
+                break;
             }
         }
     }
@@ -357,14 +371,16 @@ fn single(stem: &str) -> &str {
 
 /// The stem of a word in small letters.
 pub(super) fn stem(word: &str) -> String {
-    if let Some((_, base)) = IRREGULAR.iter().find(|(form, _)| *form == word) {
-        return ended(base);
-    }
-    if !word.is_ascii() || WHOLE.contains(&word) {
-        return ended(word);
+    if let Some(base) = FORMS.get(word) {
+        let mut base = (*base).to_owned();
+        spelling(&mut base);
+        return ended(&base);
     }
     let mut w = word.to_owned();
     spelling(&mut w);
+    if !word.is_ascii() || WHOLES.contains_key(word) {
+        return ended(&w);
+    }
     let n = w.len();
     let cut = if n > 4 && w.ends_with("ies") {
         format!("{}y", &w[..n - 3])
@@ -387,7 +403,6 @@ pub(super) fn stem(word: &str) -> String {
 /// Without a final silent e, and y as i.
 fn ended(word: &str) -> String {
     let mut w = word.to_owned();
-    spelling(&mut w);
     let n = w.len();
     if n > 3 && w.ends_with('e') && !w.ends_with("ee") {
         w.truncate(n - 1);

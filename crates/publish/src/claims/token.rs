@@ -78,22 +78,30 @@ impl Token {
 /// The words that the lexicon knows, as numbers.
 #[derive(Clone, Debug, Default)]
 pub(super) struct Known {
-    exact: HashMap<String, u32>,
+    exact: HashMap<String, (u32, u32)>,
     stems: HashMap<String, u32>,
 }
 
 impl Known {
     /// The number of a word as written, made if it is new.
     pub fn exact(&mut self, word: &str) -> u32 {
-        let next = self.exact.len() as u32 + 1;
-        *self.exact.entry(word.to_owned()).or_insert(next)
+        self.both(word).0
     }
 
     /// The number of a word's stem, made if it is new.
     pub fn stem(&mut self, word: &str) -> u32 {
-        self.exact(word);
+        self.both(word).1
+    }
+
+    fn both(&mut self, word: &str) -> (u32, u32) {
+        if let Some(both) = self.exact.get(word) {
+            return *both;
+        }
         let next = self.stems.len() as u32 + 1;
-        *self.stems.entry(stem(word)).or_insert(next)
+        let stem = *self.stems.entry(stem(word)).or_insert(next);
+        let both = (self.exact.len() as u32 + 1, stem);
+        self.exact.insert(word.to_owned(), both);
+        both
     }
 
     fn knows(&self, word: &str) -> bool {
@@ -101,8 +109,10 @@ impl Known {
     }
 
     fn look(&self, token: &mut Token) {
-        token.exact = self.exact.get(&token.word).copied().unwrap_or(0);
-        token.stem = self.stems.get(&stem(&token.word)).copied().unwrap_or(0);
+        (token.exact, token.stem) = match self.exact.get(&token.word) {
+            Some(both) => *both,
+            None => (0, self.stems.get(&stem(&token.word)).copied().unwrap_or(0)),
+        };
     }
 }
 
@@ -209,7 +219,7 @@ pub(super) fn tokens(known: &Known, text: &str) -> Vec<Token> {
     let mut found: Vec<Token> = Vec::new();
     let mut quote: Option<char> = None;
     let mut i = 0;
-    let mut put = |found: &mut Vec<Token>, word: String, lo: usize, hi: usize, kind: Kind, quoted: bool, tag: bool| {
+    let put = |found: &mut Vec<Token>, word: String, lo: usize, hi: usize, kind: Kind, quoted: bool, tag: bool| {
         let capital = chars[lo].is_uppercase();
         let mut token = Token { form: form(&word), word, exact: 0, stem: 0, lo, hi, kind, quoted, tag, capital };
         if !matches!(kind, Kind::Mark(_)) {
