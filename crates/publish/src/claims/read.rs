@@ -1,0 +1,253 @@
+//! Sentence after sentence: what each states, with what the one before brings along.
+
+use super::context::{Scene, Way};
+use super::find::{Hit, candidates};
+use super::lexicon::Lexicon;
+use super::pattern::{Class, Mark};
+use super::token::{Form, Kind, Token};
+use crate::timed::Sentence;
+
+/// What a sentence states.
+#[derive(Clone, Debug)]
+pub(super) struct Stated {
+    pub tokens: Vec<Token>,
+    pub hits: Vec<Hit>,
+}
+
+/// Kinds that a question about an effect can have as its answer.
+const EFFECTS: &[&str] = &["body", "disease", "promise", "number", "approval", "guarantee", "wellbeing"];
+
+/// All sentences of a text.
+pub(super) fn all(lexicon: &Lexicon, sentences: &[Sentence]) -> Vec<Stated> {
+    let mut stated: Vec<Stated> = Vec::new();
+    let mut before: Option<(Scene, Vec<Hit>)> = None;
+    let mut disclosed_before = false;
+    for sentence in sentences {
+        let scene = Scene::new(lexicon, &sentence.text);
+        let found = candidates(lexicon, &scene);
+        let mut hits: Vec<Hit> = Vec::new();
+        for hit in &found {
+            if let Some(less) = scene.meant(hit) {
+                let mut hit = hit.clone();
+                hit.sure *= less;
+                hits.push(hit);
+            }
+        }
+        if !hits.iter().any(|h| matches!(h.kind.as_str(), "body" | "disease")) {
+            hits.extend(taken_up_within(lexicon, &scene));
+        }
+        if let Some((earlier, candidates)) = &before {
+            if !hits.iter().any(|h| matches!(h.kind.as_str(), "body" | "disease")) {
+                hits.extend(carried(lexicon, &scene, earlier, candidates));
+            }
+        }
+        look(&scene, &mut hits);
+        told(&scene, before.as_ref().map(|(earlier, _)| earlier), &mut hits);
+        let discloses = scene.has(Way::Disclosure);
+        if discloses || disclosed_before {
+            hits.retain(|h| h.kind != "selling" || h.topic == "form");
+        }
+        if discloses {
+            hits.retain(|h| !(h.kind == "story" && h.topic == "actor"));
+        }
+        more_rules(&scene, &mut hits);
+        once(&mut hits);
+        disclosed_before = discloses;
+        stated.push(Stated { tokens: scene.tokens.clone(), hits });
+        before = Some((scene, found));
+    }
+    stated
+}
+
+/// What the sentence before brings along: a question answered yes, a matter taken up by a pronoun or by nothing at all, an answer that is
+/// only the matter.
+fn carried(lexicon: &Lexicon, scene: &Scene, earlier: &Scene, candidates: &[Hit]) -> Vec<Hit> {
+    let mut hits = Vec::new();
+    let asked = earlier.tokens.last().is_some_and(|t| t.kind == Kind::Mark('?'))
+        || earlier.question()
+        || earlier.has(Way::Open);
+    let end = scene.tokens.iter().position(Token::hard).unwrap_or(scene.tokens.len());
+    if asked
+        && end > 0
+        && scene.begins(Way::Yes)
+        && !scene.begins(Way::No)
+        && !scene.negated(end - 1)
+        && !scene.has(Way::Denial)
+    {
+        for hit in candidates.iter().filter(|h| EFFECTS.contains(&h.kind.as_str())) {
+            hits.push(Hit { lo: 0, hi: end, at: 0, sure: hit.sure * 0.8, ..hit.clone() });
+        }
+        if !hits.is_empty() {
+            return hits;
+        }
+    }
+    if scene.question() || scene.has(Way::Denial) {
+        return hits;
+    }
+    let topics: Vec<&Mark> = earlier.marks.all.iter().filter(|m| lexicon.topic(m.class)).collect();
+    hits.extend(taken_up(lexicon, scene, &topics, scene.tokens.len(), 0.7));
+    // "Suffering from sinusitis?" - "This is the stroke for you."
+    let named = scene.marks.of(scene.way(Way::Foryou)).find(|m| !scene.negated(m.lo));
+    if let Some(mark) = named {
+        for topic in topics.iter().filter(|t| lexicon.unwanted(t.class)) {
+            hits.extend(statement(lexicon, lexicon.class("good_for"), topic, mark.lo, mark.hi, 0.65));
+        }
+    }
+    // "What leaves the body?" - "Toxins, mostly."
+    let wanted = asked && earlier.tokens.first().is_some_and(|t| t.any(&["what", "which", "and", "so"])) && end <= 5;
+    if wanted && !earlier.tokens.iter().any(|t| t.any(&["why", "if", "cause", "causes", "caused", "are"])) {
+        for effect in earlier.marks.all.iter().filter(|m| lexicon.effect(m.class)) {
+            for topic in scene.marks.all.iter().filter(|m| lexicon.topic(m.class) && m.hi <= end) {
+                hits.extend(statement(lexicon, effect.class, topic, topic.lo, topic.hi, 0.6));
+            }
+        }
+    }
+    hits
+}
+
+/// A statement of an effect on a matter that stands elsewhere.
+fn statement(lexicon: &Lexicon, effect: Class, topic: &Mark, lo: usize, hi: usize, less: f64) -> Option<Hit> {
+    let meaning = lexicon.pair(effect, topic.class)?;
+    (meaning.kind != "wellbeing").then(|| Hit {
+        kind: meaning.kind.clone(),
+        topic: meaning.topic.clone(),
+        lo,
+        hi,
+        at: lo,
+        sure: meaning.sure * less,
+        fixed: false,
+        pair: true,
+        matter: lexicon.name(topic.class).to_owned(),
+        more: Vec::new(),
+    })
+}
+
+/// Effects without a matter of their own that take one up by a pronoun ("this irons them out", "they are gone") or by nothing ("gone after
+/// this"): of the matters given, those that end before `limit` tokens of this scene do, or those of the sentence before.
+fn taken_up(lexicon: &Lexicon, scene: &Scene, topics: &[&Mark], limit: usize, less: f64) -> Vec<Hit> {
+    let mut hits = Vec::new();
+    for effect in scene.marks.all.iter().filter(|m| lexicon.effect(m.class) && m.lo <= limit) {
+        if scene.negated(effect.lo) {
+            continue;
+        }
+        let own = |m: &&Mark| {
+            lexicon.topic(m.class)
+                && lexicon.pair(effect.class, m.class).is_some()
+                && m.hi > effect.lo
+                && m.lo < effect.hi + 4
+        };
+        if scene.marks.all.iter().any(|m| own(&m)) {
+            continue;
+        }
+        let n = scene.tokens.len();
+        let after = (effect.lo + 1..n.min(effect.hi + 2)).any(|i| scene.covers(Way::Pronoun, i));
+        let before = (effect.lo.saturating_sub(5)..effect.lo)
+            .any(|i| scene.tokens[i].any(&["they", "it", "them", "that", "these", "those", "all", "what", "both"]));
+        let ends = effect.hi == n || scene.tokens[effect.hi].hard() || scene.tokens[effect.hi].comma();
+        let takes = match lexicon.name(effect.class).rsplit('_').next() {
+            Some("v" | "for") => after || (scene.tokens[effect.lo].form == Form::Ed && before) || (before && ends),
+            Some("i") => before || effect.lo <= 1,
+            Some("a") => before && ends,
+            Some("x") => lexicon.name(effect.class) == "safe_x",
+            _ => false,
+        };
+        if takes {
+            for topic in topics {
+                hits.extend(statement(lexicon, effect.class, topic, effect.lo, effect.hi, less));
+            }
+        }
+    }
+    hits.retain(|hit| scene.meant(hit).is_some());
+    hits
+}
+
+/// The same within a sentence: "all those toxins, we are going to sweep them away".
+fn taken_up_within(lexicon: &Lexicon, scene: &Scene) -> Vec<Hit> {
+    let mut hits = Vec::new();
+    let topics: Vec<&Mark> = scene
+        .marks
+        .all
+        .iter()
+        .filter(|m| {
+            lexicon.topic(m.class)
+                && !matches!(lexicon.name(m.class), "face" | "muscle" | "skin_tone" | "youth" | "tension" | "calm")
+        })
+        .collect();
+    for topic in topics {
+        let later: Vec<Hit> = taken_up(lexicon, scene, &[topic], scene.tokens.len(), 0.8)
+            .into_iter()
+            .filter(|h| h.lo > topic.hi)
+            .collect();
+        hits.extend(
+            later
+                .into_iter()
+                .filter(|h| !scene.tokens[topic.hi..h.lo].iter().any(|t| t.any(&["if", "stop", "do", "not"])))
+                .map(|h| Hit { lo: topic.lo, ..h }),
+        );
+    }
+    hits
+}
+
+/// What is of the look alone may be said.
+fn look(scene: &Scene, hits: &mut [Hit]) {
+    for hit in hits.iter_mut() {
+        if matches!(hit.kind.as_str(), "body" | "promise") && scene.appearance(hit) {
+            hit.kind = "appearance".into();
+            hit.topic = "temporary".into();
+        }
+    }
+}
+
+/// A result that somebody had is a story; a survey tells of people, not of the matter.
+fn told(scene: &Scene, earlier: Option<&Scene>, hits: &mut Vec<Hit>) {
+    if hits.iter().any(|h| h.kind == "number" && h.topic == "survey") {
+        hits.retain(|h| {
+            !matches!(h.kind.as_str(), "body" | "promise" | "story") && !(h.kind == "number" && h.topic == "figure")
+        });
+        return;
+    }
+    if hits.iter().any(|h| h.kind == "rivals" && h.topic == "denigrates") {
+        hits.retain(|h| h.kind != "fear");
+    }
+    if hits.iter().any(|h| h.topic == "legal_minimum") {
+        hits.retain(|h| h.topic != "authority");
+    }
+    if hits.iter().any(|h| h.kind == "unclear") {
+        hits.retain(|h| h.kind != "body");
+    }
+    for hit in hits.iter_mut() {
+        if matches!(hit.kind.as_str(), "body" | "promise" | "disease")
+            && (scene.story(hit) || earlier.is_some_and(|e| scene.goes_on(e)))
+        {
+            hit.topic = if hit.kind == "disease" { "condition".into() } else { "result".into() };
+            hit.kind = "story".into();
+        }
+    }
+}
+
+/// Rules that come on top: a tool as the one who does it, a disclaimer that does not rescue.
+fn more_rules(scene: &Scene, hits: &mut [Hit]) {
+    for hit in hits.iter_mut() {
+        if hit.kind == "body" && (0..hit.at).any(|i| scene.covers(Way::Tool, i)) {
+            hit.more.push("us_device".into());
+        }
+        if hit.kind == "disease" && scene.has(Way::Disclaimer) {
+            hit.more.push("uk_disclaimer".into());
+        }
+    }
+}
+
+/// Each kind and topic once in a clause, the surest; all in the order of the text.
+fn once(hits: &mut Vec<Hit>) {
+    hits.sort_by(|a, b| (&a.kind, &a.topic, a.lo).cmp(&(&b.kind, &b.topic, b.lo)).then(b.sure.total_cmp(&a.sure)));
+    let mut kept: Vec<Hit> = Vec::new();
+    for hit in hits.drain(..) {
+        match kept.iter_mut().find(|k| k.kind == hit.kind && k.topic == hit.topic && hit.lo < k.hi + 12) {
+            Some(k) if hit.sure > k.sure => *k = hit,
+            Some(_) => {}
+            None => kept.push(hit),
+        }
+    }
+    kept.sort_by_key(|h| (h.lo, h.hi));
+    *hits = kept;
+}
