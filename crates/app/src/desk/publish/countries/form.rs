@@ -171,7 +171,7 @@ fn words_part(n: usize, of: Option<&OwnWords>) -> Markup {
     let [statement, said, instead] = ["statement", "words", "instead"].map(|name| format!("{name}.{n}"));
     let chosen = |s: &Statement| of.is_some_and(|w| w.kind == s.kind && w.topic == s.topic);
     html! {
-        fieldset.verdict-row {
+        fieldset.verdict-row.of-words {
             legend { (fill("countries.words_n", &[("n", &(n + 1))])) }
             (Field::text(&said, text("countries.when"), &of.map(|w| w.words.join("; ")).unwrap_or_default()).show())
             div.field {

@@ -65,7 +65,7 @@ fn kept(
 ) -> Result<Result<OwnRulesId, Vec<String>>, Error> {
     let all = cabinet.read(|r| r.own_rules())?;
     let standing = but(&all, id);
-    if let Err(findings) = standing.rules.clone().with(name, toml) {
+    if let Err(findings) = standing.rules.into_owned().with(name, toml) {
         return Ok(Err(form::sentences(&findings)));
     }
     let body = match Toml::new(toml) {
@@ -206,7 +206,7 @@ async fn show(State(desk): Shared, Path(number): Path<String>) -> Response {
         let Some(id) = id(&number) else { return keep::lost() };
         let (kept, all) = cabinet.read(|r| Ok((r.own_rule(id)?, r.own_rules()?)))?;
         let standing = but(&all, Some(id));
-        let wrong = standing.rules.clone().with(&kept.name, kept.body.as_str()).err().unwrap_or_default();
+        let wrong = standing.rules.clone().into_owned().with(&kept.name, kept.body.as_str()).err().unwrap_or_default();
         let wrong = form::sentences(&wrong);
         Ok(ok(match Own::read(kept.body.as_str()) {
             Some(own) => form_page(Some(&kept), &own, &standing, &wrong),

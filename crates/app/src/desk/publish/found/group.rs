@@ -6,7 +6,7 @@ use publish::claims::{Claim, Verdict};
 pub struct Ruling<'c> {
     /// What is to be done.
     pub verdict: Verdict,
-    /// Why.
+    /// Why; empty for what may be said.
     pub reason: &'c str,
     /// The countries' codes, in the order asked.
     pub countries: Vec<&'c str>,
@@ -74,7 +74,8 @@ impl<'c> Group<'c> {
         self.worst = self.worst.min(claim.verdict);
         self.confidence = self.confidence.max(claim.confidence);
         let (rule, source) = (claim.rules.first().map_or("", String::as_str), claim.source.as_str());
-        let (verdict, reason, country) = (claim.verdict, claim.reason.as_str(), claim.country.as_str());
+        let (verdict, country) = (claim.verdict, claim.country.as_str());
+        let reason = if verdict == Verdict::Ok { "" } else { reason_alone(&claim.reason) };
         match self.rulings.iter_mut().find(|r| (r.verdict, r.reason) == (verdict, reason)) {
             Some(ruling) => ruling.countries.push(country),
             None => self.rulings.push(Ruling { verdict, reason, countries: vec![country] }),
@@ -89,6 +90,11 @@ impl<'c> Group<'c> {
             self.instead.push(instead);
         }
     }
+}
+
+/// A reason without the rule that the check adds to it: the rule has a line of its own.
+fn reason_alone(reason: &str) -> &str {
+    reason.split(" The rule: ").next().unwrap_or(reason)
 }
 
 /// The statements in the order of the text. Two claims are one statement where place, kind and topic are the same.

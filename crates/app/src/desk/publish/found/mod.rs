@@ -74,8 +74,7 @@ fn finding(n: usize, group: &Group<'_>, standing: &Standing, more: &More<'_>) ->
             ul.by-country { @for of in &group.rulings {
                 li.(pattern(of.verdict)) {
                     p { strong { (words::verdict(of.verdict)) } " " (names(&of.countries)) "." }
-                    // What may be said needs no reason.
-                    @if of.verdict != Verdict::Ok && !of.reason.is_empty() { p { (of.reason) } }
+                    @if !of.reason.is_empty() { p { (of.reason) } }
                 }
             } }
             @for instead in &group.instead {
