@@ -31,13 +31,6 @@ fn words_of(page: &Answer) -> String {
     plain(field.split("</textarea>").next().expect("its end").strip_prefix('\n').expect("a line end of our own"))
 }
 
-/// The values of all buttons of this name.
-fn buttons(page: &Answer, name: &str) -> Vec<String> {
-    let begins = format!("name=\"{name}\" value=\"");
-    let parts = page.body.split(&begins).skip(1);
-    parts.filter_map(|rest| rest.split('"').next().map(plain)).collect()
-}
-
 /// What follows a finding's number, up to the next one: its part of the page.
 fn finding(page: &Answer, n: usize) -> String {
     let part =

@@ -11,6 +11,9 @@ use super::shipped::row;
 use super::standing::Standing;
 use crate::catalogue::{clock, fill, listed, text};
 
+/// What stands under a safer wording: for the number of the finding from 0, the finding, the wording.
+pub type Take<'t> = dyn Fn(usize, &Group<'_>, &str) -> Markup + 't;
+
 /// What a page adds to the list.
 #[derive(Clone, Copy)]
 pub struct More<'m> {
@@ -18,8 +21,8 @@ pub struct More<'m> {
     pub prefix: &'m str,
     /// Whether the page has the text itself, marked by [`marked`] with the same prefix: each finding then leads to its place.
     pub places: bool,
-    /// What stands under a safer wording (as a button that takes it over), for the number of the finding; none where the page offers nothing.
-    pub take: Option<&'m dyn Fn(usize, &Group<'_>, &str) -> Markup>,
+    /// What stands under a safer wording, as a button that takes it over; none where the page offers nothing.
+    pub take: Option<&'m Take<'m>>,
 }
 
 impl Default for More<'_> {
