@@ -19,7 +19,16 @@ pub fn steps(atlas: &Atlas, lexicon: &Lexicon, stream: &Stream, open: Vec<Open>)
     let mut out: Vec<HeardStep> = Vec::new();
     for (i, step) in open.iter().enumerate() {
         let next = times[i + 1..].iter().flatten().next().copied();
-        out.extend(one(atlas, lexicon, stream, step, next));
+        let Some(heard) = one(atlas, lexicon, stream, step, next) else { continue };
+        // What is told twice in a row is one step.
+        match out.last_mut() {
+            Some(last) if last.step.what == heard.step.what && last.step.side == heard.step.side => {
+                if heard.sure.seconds > last.sure.seconds {
+                    (last.step.seconds, last.sure.seconds) = (heard.step.seconds, heard.sure.seconds);
+                }
+            }
+            _ => out.push(heard),
+        }
     }
     let mut steps: Vec<Step> = out.iter().map(|s| s.step.clone()).collect();
     let said = vec![false; steps.len()];

@@ -5,6 +5,7 @@ use super::length::{Length, length};
 use super::lexicon::Lexicon;
 use super::place::Mention;
 use super::stream::{Break, Stream, Word};
+use vocab::Side;
 
 /// What a clause does.
 #[derive(Clone, Copy, Debug, PartialEq, Eq, PartialOrd, Ord)]
@@ -186,15 +187,16 @@ fn clause<'a>(lexicon: &'a Lexicon, words: &[Word], (from, to): (usize, usize), 
     for (n, mention) in here.iter().enumerate() {
         let lead: Vec<&str> = (mention.words.0.saturating_sub(4).max(from)..mention.words.0).map(raw).collect();
         let leads = |word: &str| lead.iter().rev().take_while(|w| super::lexicon::small(w, None) || **w == word || matches!(**w, "down" | "up" | "out" | "over" | "back" | "across")).any(|w| *w == word);
-        let from_there = leads("from") && !mention.way;
-        let toward = ["toward", "towards", "until", "past"].iter().any(|w| leads(w)) || leads("to") && (strokes || n > 0);
+        let from_there = leads("from") && !lead.contains(&"there") && !lead.contains(&"here") && !mention.way;
+        let toward = ["toward", "towards", "until", "past"].iter().any(|w| leads(w));
+        let to_there = leads("to") && (strokes && here.len() > 1 || n > 0 || strokes && !hand);
         let verb_of_body = kind == Kind::Go && !hand && lead.last().is_some_and(|_| moves_a_part(&lead));
         if !counts(mention.words.0) {
             continue;
         }
         if kind == Kind::Talk {
             aside.push((*mention).clone());
-        } else if verb_of_body || (from_there && here.len() > 1) || (toward && (here.len() > 1 || strokes)) {
+        } else if verb_of_body || from_there && (here.len() > 1 || actions.is_empty()) || toward || to_there {
             if !from_there {
                 aside.push((*mention).clone());
             }
@@ -202,10 +204,14 @@ fn clause<'a>(lexicon: &'a Lexicon, words: &[Word], (from, to): (usize, usize), 
             kept.push((*mention).clone());
         }
     }
+    join_ways(&mut kept, &raw);
     let told = |kind: &str| heard.iter().filter(|h| h.manner.kind == kind && counts(h.words.0)).map(|h| h.manner.is.as_str()).next_back();
     let raws: Vec<&str> = (from..to).map(raw).collect();
     let any = |all: &[&str]| raws.iter().any(|w| all.contains(w));
-    let spoken_sides = sides(lexicon, words, from, to);
+    let mut spoken_sides = sides(lexicon, words, from, to);
+    if spoken_sides.is_empty() && any(&["palms", "hands", "thumbs", "knuckles", "fists"]) && !here.is_empty() {
+        spoken_sides.push((Said::This(Side::Both), from));
+    }
     let first = raws.iter().find(|w| !matches!(**w, "and" | "okay" | "ok" | "so" | "well" | "alright" | "right" | "good" | "great" | "uh" | "um")).copied().unwrap_or("");
     Clause {
         words: (from, to),
@@ -227,6 +233,31 @@ fn clause<'a>(lexicon: &'a Lexicon, words: &[Word], (from, to): (usize, usize), 
         points_back: any(&["there", "here", "it", "this", "that", "these", "those", "them", "'em", "same"]),
         same: any(&["same", "again", "repeat", "likewise", "too", "also", "mirror", "ditto"]),
         out: condition,
+    }
+}
+
+/// "the forehead, from the brow to the hairline" is one place; "under the jaw, from the chin to the ear" as well.
+fn join_ways<'w>(kept: &mut Vec<Mention>, raw: &impl Fn(usize) -> &'w str) {
+    let mut i = 1;
+    while i < kept.len() {
+        let between = kept[i - 1].words.1 + 1..kept[i].words.0;
+        // "the side of the nose, beside the inner corner of the eye": one place, the second says where.
+        let told_nearer = !kept[i].way && between.len() <= 3 && between.clone().all(|k| matches!(raw(k), "on" | "in" | "at" | "right" | "just" | "bone" | "the" | "your" | "skin" | "straight" | "beside" | "under" | "below" | "behind" | "above" | "between" | "of" | "directly")) && !between.is_empty() && kept[i].targets != kept[i - 1].targets;
+        if told_nearer {
+            let first = kept.remove(i - 1);
+            kept[i - 1].words.0 = first.words.0;
+            kept[i - 1].weight = kept[i - 1].weight.max(first.weight);
+            continue;
+        }
+        let joined = kept[i].way && between.len() <= 6 && !between.clone().any(|k| matches!(raw(k), "and" | "then" | "or"));
+        if joined {
+            // Which of the two is meant is decided where the atlas is known.
+            let way = kept.remove(i);
+            kept[i - 1].along = way.targets.first().copied();
+            kept[i - 1].words.1 = kept[i - 1].words.1.max(way.words.1);
+        } else {
+            i += 1;
+        }
     }
 }
 

@@ -41,6 +41,10 @@ pub(super) struct Open {
     /// Part of a repetition of a whole side, not yet named.
     pub expected: bool,
     pub listed: bool,
+    /// Left or right, as it was said beside a place that has no sides.
+    pub spoken: Option<Side>,
+    /// What was done at the same place on another side, where nothing else is said.
+    pub like: Option<(Vec<TargetIx>, Vec<String>, Option<Length>)>,
 }
 
 impl Open {
@@ -60,17 +64,27 @@ struct Fold<'a> {
     aside: Option<(Mention, usize, usize)>,
     unknown: Vec<Said>,
     first_of_list: usize,
+    /// A sentence that says where a line runs.
+    elaborates: Option<usize>,
 }
 
 /// The steps of clauses.
 pub(super) fn fold(atlas: &Atlas, lexicon: &Lexicon, stream: &Stream, clauses: &[Clause]) -> Recording {
-    let mut fold = Fold { atlas, stream, steps: Vec::new(), side: None, tool: None, aside: None, unknown: Vec::new(), first_of_list: 0 };
+    let mut fold = Fold { atlas, stream, steps: Vec::new(), side: None, tool: None, aside: None, unknown: Vec::new(), first_of_list: 0, elaborates: None };
     for (n, clause) in clauses.iter().enumerate() {
         fold.take(lexicon, clauses, n, clause);
     }
     let cautions = cautions(lexicon, stream);
     let unknown = std::mem::take(&mut fold.unknown);
-    let open: Vec<Open> = fold.steps.into_iter().filter(|s| !(s.weak() && s.kind <= Kind::Find && !s.hand)).collect();
+    let mut open: Vec<Open> = fold.steps.into_iter().filter(|s| !(s.weak() && s.kind <= Kind::Find && !s.hand)).collect();
+    for step in &mut open {
+        if let Some((targets, actions, length)) = step.like.take()
+            && step.actions.is_empty()
+        {
+            (step.targets, step.actions) = (targets, actions);
+            step.length = step.length.or(length.map(|l| Length { sure: l.sure * 0.8, ..l }));
+        }
+    }
     let steps = choose::steps(atlas, lexicon, stream, open);
     Recording { steps, cautions, not_understood: unknown }
 }
@@ -127,7 +141,16 @@ impl Fold<'_> {
         let words = &stream.words;
         let passage = words[clause.words.0].passage;
         let time = words[clause.words.0].time;
+        let zone = |t: &TargetIx| atlas.target(*t).zone;
         for (k, mention) in clause.mentions.iter().enumerate() {
+            let mut mention = mention.clone();
+            // The zone and the ends of a line within it: the line.
+            if let Some(line) = mention.along.take()
+                && mention.targets.iter().any(|t| zone(t) == zone(&line) || atlas.target(line).crosses.contains(&zone(t)))
+            {
+                mention.targets = vec![line];
+            }
+            let mention = &mention;
             let told = self.told(clause, mention);
             let Some(cur) = self.steps.last().cloned() else {
                 if clause.kind == Kind::Find && !likely(clauses, n) {
@@ -143,9 +166,8 @@ impl Fold<'_> {
             let together = cur.passage == passage;
             let same_sentence = words[cur.words.0].sentence == words[mention.words.0].sentence && words[cur.words.0..=mention.words.0].iter().skip(1).all(|w| w.before < Break::Sentence);
             let soon = together && cur.time.zip(time).is_none_or(|(a, b)| b - a <= SOON_S);
-            let zone = |t: &TargetIx| atlas.target(*t).zone;
             let near = mention.targets.iter().any(|t| cur.targets.iter().any(|c| zone(c) == zone(t) || atlas.target(*c).crosses.contains(&zone(t)) || atlas.target(*t).crosses.contains(&zone(c))));
-            let general = mention.targets.iter().any(|t| atlas.target(*t).kind == Sort::Zone) && mention.weight <= 5;
+            let general = mention.targets.iter().any(|t| atlas.target(*t).kind == Sort::Zone) && mention.weight <= 3;
             // The same place on another side: what was done is done again.
             if let Some(side) = new_side
                 && (overlaps || near && general)
@@ -156,22 +178,30 @@ impl Fold<'_> {
                 }
                 let before = self.steps.last().cloned().unwrap_or(cur.clone());
                 let copy = if before.side == Some(side) { cur.clone() } else { before };
-                self.copy(clause, &copy, side, mention.words);
+                if overlaps && (clause.hand || !clause.actions.is_empty() || clause.length.is_some() || clause.next || !together) && !clause.same && mention.targets != copy.targets && !general {
+                    // It may be another of the places that the words mean.
+                    self.push(clause, mention, told);
+                    if let Some(last) = self.steps.last_mut() {
+                        last.like = Some((copy.targets.clone(), copy.actions.clone(), copy.length));
+                    }
+                } else {
+                    self.copy(clause, &copy, side, mention.words);
+                }
                 continue;
             }
             if clause.keep && !clause.hand && !cur.expected {
                 continue;
             }
             let different = !clause.actions.is_empty() && !cur.actions.is_empty() && !clause.actions.iter().any(|a| cur.actions.iter().any(|c| c == a));
-            if overlaps && new_side.is_none() && (together || !different || !clause.next) {
-                let again = !together && clause.kind >= Kind::Go && cur.length.is_some() && clause.length.is_some() && clause.next;
-                if !again {
+            if overlaps && new_side.is_none() {
+                let anew = !together && (clause.hand || !clause.actions.is_empty()) && clause.kind >= Kind::Go && !cur.weak() && !clause.keep;
+                if !(anew || different && clause.next) {
                     self.narrow(clause, mention, told);
                     continue;
                 }
             }
             // A nearer word for the same place: "the jaw, right at the hinge".
-            let leads_in = matches!(words[mention.words.0.saturating_sub(1).max(clause.words.0)].raw.as_str(), "at" | "in" | "on" | "just" | "right" | "where" | "about") || matches!(words[clause.words.0].raw.as_str(), "at" | "in" | "on" | "just" | "right" | "where" | "below" | "under" | "above" | "beside" | "between" | "behind" | "straight" | "about" | "that's" | "along" | "close" | "next");
+            let leads_in = matches!(words[mention.words.0.saturating_sub(1).max(clause.words.0)].raw.as_str(), "at" | "in" | "on" | "just" | "right" | "where" | "about") || matches!(words[clause.words.0].raw.as_str(), "at" | "in" | "on" | "just" | "right" | "where" | "below" | "under" | "above" | "beside" | "between" | "behind" | "straight" | "about" | "that's" | "along" | "close" | "next" | "halfway" | "midway" | "half" | "around");
             let listed = k > 0 || same_sentence && clause.kind <= Kind::Name && !leads_in;
             if same_sentence && clause.kind <= Kind::Name && leads_in && new_side.is_none() {
                 if mention.weight > cur.weight && near && !cur.targets.iter().any(|t| atlas.target(*t).kind == Sort::Line) {
@@ -183,9 +213,14 @@ impl Fold<'_> {
             let line = cur.targets.iter().any(|t| atlas.target(*t).kind == Sort::Line) && (cur.actions.iter().any(|a| matches!(a.as_str(), "stroke" | "scrape" | "roll" | "press" | "release" | "pinch" | "circle")) || cur.tool.is_some());
             if together && clause.kind <= Kind::Name && !cur.weak() && new_side.is_none() && (line && (near || same_sentence || self.aside.as_ref().is_some_and(|(_, s, _)| *s == words[clause.words.0].sentence)) || !clause.next && !begins_sentence && !listed) {
                 self.aside = Some((mention.clone(), words[clause.words.0].sentence, self.steps.len()));
+                self.elaborates = Some(words[clause.words.0].sentence);
+                continue;
+            }
+            if self.elaborates == Some(words[clause.words.0].sentence) && together && !clause.hand && clause.actions.is_empty() && new_side.is_none() {
                 continue;
             }
             if line && together && !clause.hand && clause.kind <= Kind::Go && near && new_side.is_none() && !clause.next {
+                self.elaborates = Some(words[clause.words.0].sentence);
                 continue;
             }
             if clause.kind == Kind::Find && together && !cur.weak() && !likely(clauses, n) {
@@ -196,7 +231,7 @@ impl Fold<'_> {
                 && (cur.kind == Kind::Find || cur.starts || clause.path || near || same_sentence && clause.kind >= Kind::Go || clause.kind == Kind::Find);
             let wrong_guess = cur.copied && cur.passage == passage && soon && self.steps.len() > 1 && !clause.next;
             if way_there && !cur.hand_alone() || wrong_guess && told.is_none() {
-                let side = cur.side.filter(|_| cur.side_sure > 0.8);
+                let side = cur.spoken.or(cur.side.filter(|s| cur.side_sure > 0.8 && *s != Side::Midline));
                 let time = cur.time;
                 self.steps.pop();
                 self.push(clause, mention, told.or(side));
@@ -246,6 +281,12 @@ impl Fold<'_> {
         }
     }
 
+    /// The last place was done on one side and then on the other: what comes next is no longer of that side.
+    fn closed(&self) -> bool {
+        let [.., first, second] = self.steps.as_slice() else { return false };
+        second.copied && !second.expected && first.targets == second.targets && first.side != second.side
+    }
+
     /// Begins a step.
     fn push(&mut self, clause: &Clause, mention: &Mention, told: Option<Side>) {
         if self.steps.len() >= MOST_STEPS {
@@ -259,7 +300,7 @@ impl Fold<'_> {
             Some(side) => (Some(side), 0.95),
             None if midline => (Some(Side::Midline), 1.0),
             None if plural => (Some(Side::Both), 0.8),
-            None => match self.side {
+            None => match self.side.filter(|_| !self.closed()) {
                 Some(side) => (Some(side), 0.6),
                 None => (Some(Side::Both), 0.45),
             },
@@ -302,6 +343,8 @@ impl Fold<'_> {
             copied: false,
             expected: false,
             listed: false,
+            spoken: self.said_side(clause),
+            like: None,
         });
     }
 
@@ -489,7 +532,7 @@ impl Fold<'_> {
             {
                 step.length = Some(new);
             }
-            if clause.kind >= Kind::Find {
+            if clause.kind >= Kind::Find && !(clause.keep && clause.length.is_none() && !clause.points_back) {
                 step.actions.extend(clause.actions.iter().map(|a| (*a).to_owned()));
                 step.finger |= clause.finger;
                 step.hand |= clause.hand;

@@ -29,7 +29,8 @@ pub fn manners<'a>(lexicon: &'a Lexicon, words: &[Word], from: usize, to: usize)
     for i in from..to {
         for manner in lexicon.manners(&words[i].stem) {
             let n = manner.words.len();
-            if i + n > to || !(0..n).all(|k| same(&words[i + k], &manner.words[k])) {
+            let exact = manner.is == "is" || manner.kind == "side";
+            if i + n > to || !(0..n).all(|k| words[i + k].raw == manner.words[k] || !exact && same(&words[i + k], &manner.words[k])) {
                 continue;
             }
             let covered = found.iter().any(|h| {
@@ -86,7 +87,8 @@ pub fn sides(lexicon: &Lexicon, words: &[Word], from: usize, to: usize) -> Vec<(
         found.push((said, heard.words.0));
     }
     for i in from..to {
-        let before = |k: usize| i.checked_sub(k).map_or("", |j| words[j].raw.as_str());
+        let joined = |k: usize| (i + 1 - k.min(i)..=i).all(|j| words[j].before < super::stream::Break::Comma);
+        let before = |k: usize| i.checked_sub(k).filter(|_| joined(k)).map_or("", |j| words[j].raw.as_str());
         let after = |k: usize| words.get(i + k).map_or("", |w| w.raw.as_str());
         let parted = words.get(i + 1).is_none_or(|w| w.before > super::stream::Break::None);
         let one = match words[i].raw.as_str() {

@@ -263,7 +263,7 @@ fn content(text: &str) -> Vec<String> {
 /// A word without its ending: presses, pressing, pressed are one. Only good for comparing.
 pub fn stem(word: &str) -> String {
     let mut w = word.to_lowercase().replace("'s", "").replace(['\'', '’', '_'], "");
-    if w == "teeth" || w == "feet" {
+    if w == "teeth" || w == "feet" || w.starts_with("earring") {
         return w;
     }
     if w.len() > 4 && w.ends_with("ies") {

@@ -16,6 +16,8 @@ pub struct Mention {
     pub weight: usize,
     /// A line by its ends.
     pub way: bool,
+    /// The line whose ends were said right after it.
+    pub along: Option<TargetIx>,
 }
 
 /// A word of the row that is compared.
@@ -25,6 +27,8 @@ type Compared = (String, usize, usize);
 const SOFT: &[&str] = &["up", "down", "out", "over", "back", "straight", "round", "outward", "upward", "downward", "all", "way", "across", "into", "onto", "right", "left"];
 /// Words that no wording reaches over.
 const PARTING: &[&str] = &["and", "or", "but", "then", "now", "next", "from", "to", "until", "toward", "if", "when", "so", "not", "near"];
+/// How a place lies to a landmark, as they are compared.
+const RELATIONS: &[&str] = &["abov", "under", "besid", "behind", "befor", "between"];
 /// So many words may stand between two of a wording.
 const GAP: usize = 2;
 /// So many words may stand between the ends of a line.
@@ -54,6 +58,9 @@ fn between(atlas: &Atlas, lexicon: &Lexicon, stream: &Stream, from: usize, to: u
             if let Some((end, gap)) = fits(lexicon, wording, &words, i) {
                 // What was put together from several words speaks for more.
                 let weight: usize = wording.words.len() * 2 + (words[end].2 - words[i].1).min(6);
+                // "above the middle of the brow" is not the middle of the brow.
+                let leans = i > 0 && RELATIONS.contains(&words[i - 1].0.as_str()) && !RELATIONS.contains(&words[i].0.as_str());
+                let weight = if leans { weight.saturating_sub(6).max(1) } else { weight };
                 all.push((i, end, gap, weight, wording));
             }
         }
@@ -61,7 +68,7 @@ fn between(atlas: &Atlas, lexicon: &Lexicon, stream: &Stream, from: usize, to: u
     all.sort_by_key(|(i, end, gap, weight, _)| (std::cmp::Reverse(*weight - (*gap).min(*weight)), *i, *end));
     let mut taken: Vec<(usize, usize)> = Vec::new();
     let mut out: Vec<(usize, usize, Mention)> = Vec::new();
-    for way in ways(atlas, lexicon, &words) {
+    for way in ways(atlas, lexicon, stream, &words) {
         taken.push((way.0, way.1));
         out.push(way);
     }
@@ -84,7 +91,7 @@ fn between(atlas: &Atlas, lexicon: &Lexicon, stream: &Stream, from: usize, to: u
             continue;
         }
         taken.push((i, end));
-        let mention = Mention { targets: vec![target], words: (words[i].1, words[end].2), weight: weight - gap.min(weight), way: false };
+        let mention = Mention { targets: vec![target], words: (words[i].1, words[end].2), weight: weight - gap.min(weight), way: false, along: None };
         out.push((i, end, mention));
     }
     out.sort_by_key(|(i, _, _)| *i);
@@ -121,14 +128,17 @@ fn fits(lexicon: &Lexicon, wording: &Wording, words: &[Compared], from: usize) -
 }
 
 /// Lines by their ends.
-fn ways(atlas: &Atlas, lexicon: &Lexicon, words: &[Compared]) -> Vec<(usize, usize, Mention)> {
+fn ways(atlas: &Atlas, lexicon: &Lexicon, stream: &Stream, words: &[Compared]) -> Vec<(usize, usize, Mention)> {
     let mut found: Vec<(usize, usize, Mention)> = Vec::new();
     let named = |i: usize| words.get(i).map(|w| w.0.as_str());
     for i in 0..words.len() {
-        if named(i) != Some("from") || found.iter().any(|(a, b, _)| *a <= i && i <= *b) {
+        // "from the chin ... to the ear", and "chin to ear".
+        let bare = named(i + 1) == Some("to") && stream.words[words[i].2 + 1..=words[i + 1].1].iter().all(|w| w.before < Break::Comma);
+        if named(i) != Some("from") && !bare || found.iter().any(|(a, b, _)| *a <= i && i <= *b) {
             continue;
         }
-        let begins: Vec<usize> = (i + 1..words.len().min(i + 5)).take_while(|j| named(*j) != Some("to")).collect();
+        let first = if named(i) == Some("from") { i + 1 } else { i };
+        let begins: Vec<usize> = (first..words.len().min(first + 4)).take_while(|j| named(*j) != Some("to")).collect();
         let until = |j: &usize| matches!(named(*j), Some("to" | "until" | "toward" | "before" | "outward" | "into"));
         let mut best: Option<(usize, usize, Mention)> = None;
         for way in &lexicon.ways {
@@ -136,7 +146,7 @@ fn ways(atlas: &Atlas, lexicon: &Lexicon, words: &[Compared]) -> Vec<(usize, usi
             if !starts {
                 continue;
             }
-            let tos = (i + 2..words.len().min(i + WAY)).filter(until);
+            let tos = (first + 1..words.len().min(if first == i { i + 3 } else { i + WAY })).filter(until);
             let end = tos.flat_map(|j| j..words.len().min(j + 4)).find(|j| named(*j).is_some_and(|w| way.to.iter().any(|t| t == w)));
             let Some(end) = end else { continue };
             let lower = i.saturating_sub(4);
@@ -146,7 +156,7 @@ fn ways(atlas: &Atlas, lexicon: &Lexicon, words: &[Compared]) -> Vec<(usize, usi
             }
             let Some(target) = atlas.target_named(&way.target) else { continue };
             if best.is_none() {
-                let mention = Mention { targets: vec![target], words: (words[i].1, words[end].2), weight: 8, way: true };
+                let mention = Mention { targets: vec![target], words: (words[i].1, words[end].2), weight: 8, way: true, along: None };
                 best = Some((i, end, mention));
             }
         }
@@ -182,7 +192,7 @@ pub fn codes(atlas: &Atlas, stream: &Stream) -> Vec<Mention> {
             }
         }
         if let Some((n, t)) = hit {
-            found.push(Mention { targets: vec![TargetIx(t)], words: (i, i + n), weight: 12, way: false });
+            found.push(Mention { targets: vec![TargetIx(t)], words: (i, i + n), weight: 12, way: false, along: None });
         }
     }
     found
