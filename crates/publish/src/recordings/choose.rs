@@ -44,7 +44,7 @@ fn one(atlas: &Atlas, lexicon: &Lexicon, stream: &Stream, open: &Open, next: Opt
     let rank = |t: &TargetIx| open.targets.iter().position(|o| o == t).unwrap_or(usize::MAX);
     let mut order = open.targets.clone();
     order.sort_by_key(|t| (std::cmp::Reverse(points(t)), rank(t)));
-    let target = *order.first()?;
+    let target = run(atlas, lexicon, stream, open, *order.first()?);
     let also: Vec<TargetIx> = order[1..].to_vec();
     let row = atlas.target(target);
     let tool = open.tool.as_deref().and_then(|t| atlas.tool_named(t));
@@ -67,14 +67,29 @@ fn one(atlas: &Atlas, lexicon: &Lexicon, stream: &Stream, open: &Open, next: Opt
     Some(heard(step, open, words, sure, (whole * 100.0).round() / 100.0, also))
 }
 
+/// The line that a zone stands for, where it is stroked in a direction.
+fn run(atlas: &Atlas, lexicon: &Lexicon, stream: &Stream, open: &Open, target: TargetIx) -> TargetIx {
+    let id = &atlas.target(target).id;
+    let strokes = open.actions.iter().any(|a| matches!(a.as_str(), "stroke" | "scrape" | "roll"));
+    // Along the brow it is pinched and pressed as well.
+    if !(strokes || id == "upper_lid" && !open.actions.is_empty()) {
+        return target;
+    }
+    let words = stream.words.get(open.said.0..=open.said.1).unwrap_or_default();
+    let told = |said: &[String]| words.iter().any(|w| said.contains(&w.raw));
+    let found = lexicon.runs.iter().find(|r| r.zone == *id && told(&r.said));
+    found.and_then(|r| atlas.target_named(&r.target)).unwrap_or(target)
+}
+
 /// How well a target suits what the hand does; larger is better.
 fn suits(atlas: &Atlas, lexicon: &Lexicon, open: &Open, target: TargetIx) -> i32 {
     let row = atlas.target(target);
     let has = |all: &[&str]| open.actions.iter().any(|a| all.contains(&a.as_str()));
     let tool = open.tool.as_deref().is_some_and(|t| t != HANDS);
     let strokes = has(&["stroke", "scrape", "roll"]) || tool && !has(&["hold", "press", "circle"]);
-    let rests = has(&["hold", "press", "release"]);
-    let moves = has(&["circle", "knead", "pinch", "to_and_fro", "palm", "tap", "work"]);
+    let finger = open.finger && has(&["palm"]);
+    let rests = has(&["hold", "press", "release"]) || finger;
+    let moves = has(&["circle", "knead", "pinch", "to_and_fro", "tap", "work"]) || has(&["palm"]) && !finger;
     let mut points = match row.kind {
         Sort::Line => {
             if strokes { 4 } else if open.actions.is_empty() { 0 } else { -3 }
@@ -112,7 +127,7 @@ fn heard_techniques<'a>(lexicon: &'a Lexicon, open: &Open) -> Vec<&'a str> {
         found.push("hold");
     }
     // What helps another action is not the action: a hand rests, then circles.
-    let helps = |a: &str| matches!(a, "palm" | "hold" | "press" | "roll");
+    let helps = |a: &str| matches!(a, "palm" | "hold" | "press" | "roll" | "release");
     for plain in [true, false] {
         for action in open.actions.iter().filter(|a| helps(a) != plain) {
             found.extend(lexicon.techniques.get(action).into_iter().flatten().map(String::as_str));

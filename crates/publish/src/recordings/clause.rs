@@ -89,7 +89,8 @@ fn begins(lexicon: &Lexicon, words: &[Word], i: usize) -> bool {
                         })
                         && (1..k).all(|j| matches!(after(j), "then" | "now" | "we" | "i" | "you" | "just" | "gently" | "slowly" | "softly" | "very" | "let's"))
                 })
-            }) || matches!(after(1), "then" | "now" | "next" | "not" | "never" | "we" | "i" | "don't")
+            }) || (matches!(after(1), "my" | "your" | "the" | "our" | "it" | "this") && (2..=4).any(|k| matches!(after(k), "are" | "is" | "was" | "were" | "feels" | "feel")))
+                || matches!(after(1), "then" | "now" | "next" | "not" | "never" | "we" | "i" | "don't")
         }
         "before" => matches!(after(1), "we" | "you" | "i" | "going" | "moving"),
         _ => false,
@@ -122,6 +123,7 @@ pub fn clauses<'a>(lexicon: &'a Lexicon, stream: &Stream, mentions: &[Mention]) 
 #[derive(Default)]
 struct Carried {
     not: bool,
+    talk: bool,
 }
 
 fn clause<'a>(lexicon: &'a Lexicon, words: &[Word], (from, to): (usize, usize), here: &[&Mention], carried: &mut Carried) -> Clause<'a> {
@@ -137,7 +139,7 @@ fn clause<'a>(lexicon: &'a Lexicon, words: &[Word], (from, to): (usize, usize), 
     {
         not = None;
     }
-    if (from..to).any(|i| raw(i) == "alone") && (from..to).any(|i| raw(i) == "leave" || raw(i) == "let") {
+    if (from..to).any(|i| matches!(raw(i), "alone" | "out")) && (from..to).any(|i| raw(i) == "leave" || raw(i) == "let") {
         not = Some(from);
     }
     let counts = |at: usize| not.is_none_or(|n| at < n);
@@ -181,6 +183,9 @@ fn clause<'a>(lexicon: &'a Lexicon, words: &[Word], (from, to): (usize, usize), 
     } else {
         Kind::Talk
     };
+    // "Notice your jaw, your brow, your shoulders": a list of talk.
+    let kind = if carried.talk && kind == Kind::Name && words[from].before == Break::Comma { Kind::Talk } else { kind };
+    carried.talk = kind == Kind::Talk && !condition;
     let strokes = actions.iter().any(|(_, a)| matches!(*a, "stroke" | "scrape" | "roll" | "pinch"));
     let mut kept: Vec<Mention> = Vec::new();
     let mut aside: Vec<Mention> = Vec::new();

@@ -16,6 +16,9 @@ use super::{HeardStep, Recording, Said, Sure, choose};
 /// A weak step that another place follows so soon was only the way there, in seconds.
 const SOON_S: f64 = 9.0;
 
+/// The weight of a code or a standard name.
+const SURE: usize = 12;
+
 /// A step that is still being told.
 #[derive(Clone, Debug)]
 pub(super) struct Open {
@@ -38,8 +41,6 @@ pub(super) struct Open {
     pub passage: usize,
     /// Done again on another side: only a guess until more is said.
     pub copied: bool,
-    /// Part of a repetition of a whole side, not yet named.
-    pub expected: bool,
     pub listed: bool,
     /// Left or right, as it was said beside a place that has no sides.
     pub spoken: Option<Side>,
@@ -64,19 +65,23 @@ struct Fold<'a> {
     aside: Option<(Mention, usize, usize)>,
     unknown: Vec<Said>,
     first_of_list: usize,
+    /// A whole side that is being done again.
+    expected: Vec<Open>,
     /// A sentence that says where a line runs.
     elaborates: Option<usize>,
 }
 
 /// The steps of clauses.
 pub(super) fn fold(atlas: &Atlas, lexicon: &Lexicon, stream: &Stream, clauses: &[Clause]) -> Recording {
-    let mut fold = Fold { atlas, stream, steps: Vec::new(), side: None, tool: None, aside: None, unknown: Vec::new(), first_of_list: 0, elaborates: None };
+    let mut fold = Fold { atlas, stream, steps: Vec::new(), side: None, tool: None, aside: None, unknown: Vec::new(), first_of_list: 0, expected: Vec::new(), elaborates: None };
     for (n, clause) in clauses.iter().enumerate() {
         fold.take(lexicon, clauses, n, clause);
     }
+    fold.flush(None);
     let cautions = cautions(lexicon, stream);
     let unknown = std::mem::take(&mut fold.unknown);
     let mut open: Vec<Open> = fold.steps.into_iter().filter(|s| !(s.weak() && s.kind <= Kind::Find && !s.hand)).collect();
+    second_side(atlas, &mut open);
     for step in &mut open {
         if let Some((targets, actions, length)) = step.like.take()
             && step.actions.is_empty()
@@ -98,6 +103,9 @@ impl Fold<'_> {
             self.tool = Some(tool.to_owned());
         }
         for aside in &clause.aside {
+            if self.aside.as_ref().is_some_and(|(old, sentence, _)| *sentence == first.sentence && old.weight >= aside.weight) {
+                continue;
+            }
             self.aside = Some((aside.clone(), first.sentence, self.steps.len()));
         }
         if clause.out {
@@ -124,7 +132,13 @@ impl Fold<'_> {
     fn to_the_aside(&mut self, clause: &Clause) -> bool {
         let Some((mention, sentence, steps)) = self.aside.clone() else { return false };
         let here = self.stream.words[clause.words.0].sentence;
-        if !(clause.kind == Kind::Act && clause.points_back && !clause.keep && here.saturating_sub(sentence) <= 1 && steps == self.steps.len()) {
+        let passage = self.stream.words[clause.words.0].passage;
+        // Or the talk began after a silence with this place, and nothing was done since.
+        let opened = self.stream.words[mention.words.0].passage == passage
+            && self.steps.last().is_none_or(|s| s.passage != passage)
+            && here.saturating_sub(sentence) <= 3;
+        let pointed = clause.points_back && here.saturating_sub(sentence) <= 1;
+        if !(clause.kind == Kind::Act && !clause.keep && (pointed || opened) && steps == self.steps.len()) {
             return false;
         }
         let apart = self.steps.last().is_none_or(|cur| !mention.targets.iter().any(|t| cur.targets.contains(t)));
@@ -151,6 +165,9 @@ impl Fold<'_> {
                 mention.targets = vec![line];
             }
             let mention = &mention;
+            if self.awaited(clause, mention) {
+                continue;
+            }
             let told = self.told(clause, mention);
             let Some(cur) = self.steps.last().cloned() else {
                 if clause.kind == Kind::Find && !likely(clauses, n) {
@@ -189,7 +206,7 @@ impl Fold<'_> {
                 }
                 continue;
             }
-            if clause.keep && !clause.hand && !cur.expected {
+            if clause.keep && !clause.hand {
                 continue;
             }
             let different = !clause.actions.is_empty() && !cur.actions.is_empty() && !clause.actions.iter().any(|a| cur.actions.iter().any(|c| c == a));
@@ -202,6 +219,25 @@ impl Fold<'_> {
             }
             // A nearer word for the same place: "the jaw, right at the hinge".
             let leads_in = matches!(words[mention.words.0.saturating_sub(1).max(clause.words.0)].raw.as_str(), "at" | "in" | "on" | "just" | "right" | "where" | "about") || matches!(words[clause.words.0].raw.as_str(), "at" | "in" | "on" | "just" | "right" | "where" | "below" | "under" | "above" | "beside" | "between" | "behind" | "straight" | "about" | "that's" | "along" | "close" | "next" | "halfway" | "midway" | "half" | "around");
+            // A code or a standard name says it for sure.
+            if same_sentence && clause.kind <= Kind::Name && mention.weight >= SURE && near && cur.weak() {
+                self.replace(clause, mention, told);
+                continue;
+            }
+            if cur.weight >= SURE && mention.weight < SURE && near && cur.weak() && together {
+                self.go_on(clause);
+                continue;
+            }
+            let colon = words[clause.words.0].before == Break::Colon;
+            // "Jaw: from the chin to the ear": the second says it nearer, but for a line that runs elsewhere.
+            if same_sentence && cur.weak() && k == 0 && (colon || mention.way && clause.kind <= Kind::Name) {
+                if colon || near {
+                    self.replace(clause, mention, told);
+                } else {
+                    self.go_on(clause);
+                }
+                continue;
+            }
             let listed = k > 0 || same_sentence && clause.kind <= Kind::Name && !leads_in;
             if same_sentence && clause.kind <= Kind::Name && leads_in && new_side.is_none() {
                 if mention.weight > cur.weight && near && !cur.targets.iter().any(|t| atlas.target(*t).kind == Sort::Line) {
@@ -230,7 +266,13 @@ impl Fold<'_> {
             let way_there = cur.weak() && soon && !(listed && k > 0) && !cur.listed && !(listed && cur.kind <= Kind::Name)
                 && (cur.kind == Kind::Find || cur.starts || clause.path || near || same_sentence && clause.kind >= Kind::Go || clause.kind == Kind::Find);
             let wrong_guess = cur.copied && cur.passage == passage && soon && self.steps.len() > 1 && !clause.next;
-            if way_there && !cur.hand_alone() || wrong_guess && told.is_none() {
+            let heading = cur.weak() && soon && !cur.hand && cur.kind <= Kind::Go && clause.hand && !clause.next && k == 0;
+            let begins_line = same_sentence
+                && clause.actions.iter().any(|a| matches!(*a, "stroke" | "scrape" | "roll"))
+                && mention.targets.iter().any(|t| atlas.target(*t).kind == Sort::Line)
+                && cur.length.is_none()
+                && cur.actions.iter().all(|a| matches!(a.as_str(), "palm" | "hold"));
+            if begins_line || heading || way_there && !cur.hand_alone() || wrong_guess && told.is_none() {
                 let side = cur.spoken.or(cur.side.filter(|s| cur.side_sure > 0.8 && *s != Side::Midline));
                 let time = cur.time;
                 self.steps.pop();
@@ -284,7 +326,7 @@ impl Fold<'_> {
     /// The last place was done on one side and then on the other: what comes next is no longer of that side.
     fn closed(&self) -> bool {
         let [.., first, second] = self.steps.as_slice() else { return false };
-        second.copied && !second.expected && first.targets == second.targets && first.side != second.side
+        second.copied && first.targets == second.targets && first.side != second.side
     }
 
     /// Begins a step.
@@ -299,7 +341,7 @@ impl Fold<'_> {
             Some(side) if midline => (Some(side), 1.0),
             Some(side) => (Some(side), 0.95),
             None if midline => (Some(Side::Midline), 1.0),
-            None if plural => (Some(Side::Both), 0.8),
+            None if plural => (Some(Side::Both), 0.75),
             None => match self.side.filter(|_| !self.closed()) {
                 Some(side) => (Some(side), 0.6),
                 None => (Some(Side::Both), 0.45),
@@ -308,17 +350,7 @@ impl Fold<'_> {
         if !midline && (told.is_some() || plural) {
             self.side = side;
         }
-        // A whole side that is done again: what was expected is now named.
-        if let Some(at) = self.steps.iter().position(|s| s.expected && s.side == side && s.targets.iter().any(|t| mention.targets.contains(t))) {
-            let mut found = self.steps.remove(at);
-            found.expected = false;
-            found.time = words[clause.words.0].time;
-            found.passage = words[clause.words.0].passage;
-            // What is still expected comes after it.
-            let at = self.steps.iter().position(|s| s.expected).unwrap_or(self.steps.len());
-            self.steps.insert(at, found);
-            return;
-        }
+        self.flush(words[clause.words.0].time);
         let mut actions: Vec<String> = clause.actions.iter().map(|a| (*a).to_owned()).collect();
         if clause.same && actions.is_empty() {
             actions = self.steps.last().map(|s| s.actions.clone()).unwrap_or_default();
@@ -341,7 +373,6 @@ impl Fold<'_> {
             starts: clause.starts,
             passage: words[clause.words.0].passage,
             copied: false,
-            expected: false,
             listed: false,
             spoken: self.said_side(clause),
             like: None,
@@ -360,12 +391,42 @@ impl Fold<'_> {
         self.go_on(clause);
     }
 
+    /// What is done again as a whole and was not named one by one, before what is said at this time.
+    fn flush(&mut self, time: Option<f64>) {
+        for mut step in std::mem::take(&mut self.expected) {
+            step.time = match (step.time, time) {
+                (Some(a), Some(b)) => Some(a.min(b)),
+                (a, _) => a,
+            };
+            self.steps.push(step);
+        }
+    }
+
+    /// A place of a side that is done again as a whole is named: it is done now.
+    fn awaited(&mut self, clause: &Clause, mention: &Mention) -> bool {
+        let zone = |t: &TargetIx| self.atlas.target(*t).zone;
+        let general = mention.weight <= 3;
+        let fits = |s: &Open| s.targets.iter().any(|t| mention.targets.contains(t)) || general && s.targets.iter().any(|t| mention.targets.iter().any(|m| zone(m) == zone(t)));
+        let Some(at) = self.expected.iter().position(fits) else { return false };
+        let first = &self.stream.words[clause.words.0];
+        let rest = self.expected.split_off(at + 1);
+        let mut found = self.expected.pop();
+        self.flush(first.time);
+        if let Some(found) = &mut found {
+            (found.time, found.passage) = (first.time, first.passage);
+            found.said = (clause.words.0, clause.words.1 - 1);
+        }
+        self.steps.extend(found);
+        self.expected = rest;
+        true
+    }
+
     /// The same place said again, perhaps more nearly.
     fn narrow(&mut self, clause: &Clause, mention: &Mention, told: Option<Side>) {
         let side = told.filter(|s| *s != Side::Midline);
         if let Some(cur) = self.steps.last_mut() {
             let both: Vec<TargetIx> = cur.targets.iter().filter(|t| mention.targets.contains(t)).copied().collect();
-            if !both.is_empty() {
+            if !both.is_empty() && mention.weight >= cur.weight {
                 cur.targets = both;
             }
             cur.weight = cur.weight.max(mention.weight);
@@ -475,7 +536,6 @@ impl Fold<'_> {
         step.words = (clause.words.0, clause.words.1 - 1);
         step.passage = words[clause.words.0].passage;
         step.copied = true;
-        step.expected = false;
         step.length = clause.length.or(from.length.map(|l| Length { sure: l.sure * 0.8, ..l }));
         if !clause.actions.is_empty() {
             step.actions.extend(clause.actions.iter().map(|a| (*a).to_owned()));
@@ -504,10 +564,10 @@ impl Fold<'_> {
         for step in whole {
             let time = now.zip(step.time.zip(begun)).map(|(now, (t, b))| now + t - b);
             self.copy(clause, &step.clone(), side, clause.words_pair());
-            if let Some(last) = self.steps.last_mut() {
+            if let Some(mut last) = self.steps.pop() {
                 last.time = time.or(last.time);
-                last.expected = true;
                 last.length = step.length;
+                self.expected.push(last);
             }
         }
         self.side = Some(side);
@@ -516,6 +576,11 @@ impl Fold<'_> {
 
     /// More about the step that is being told.
     fn go_on(&mut self, clause: &Clause) {
+        let raw: Vec<&str> = self.stream.words[clause.words.0..clause.words.1].iter().map(|w| w.raw.as_str()).collect();
+        let in_turn = raw.windows(4).any(|w| w == ["one", "at", "a", "time"] || w == ["one", "after", "the", "other"]);
+        if in_turn && let Some(last) = self.steps.last_mut() {
+            last.side_sure = last.side_sure.min(0.5);
+        }
         let first = self.first_of_list;
         let passage = self.stream.words[clause.words.0].passage;
         let n = self.steps.len();
@@ -577,6 +642,28 @@ impl Clause<'_> {
     }
 }
 
+/// A place that is only called by its zone on the second side is what was done there on the first.
+fn second_side(atlas: &Atlas, open: &mut [Open]) {
+    for i in 1..open.len() {
+        let other = match open[i].side {
+            Some(Side::Left) => Side::Right,
+            Some(Side::Right) => Side::Left,
+            _ => continue,
+        };
+        if open[i].weight > 3 || open[i].copied || open[i].actions.iter().any(|a| !matches!(a.as_str(), "stroke" | "scrape" | "roll")) {
+            continue;
+        }
+        let zone = |t: &TargetIx| atlas.target(*t).zone;
+        let near = |s: &Open| s.targets.iter().any(|t| open[i].targets.iter().any(|o| zone(o) == zone(t)));
+        let done = |s: &Open| open[..i].iter().any(|o| o.side == open[i].side && o.targets == s.targets);
+        let Some(first) = open[..i].iter().find(|s| s.side == Some(other) && near(s) && !done(s)).cloned() else { continue };
+        let actions = if open[i].actions.is_empty() { first.actions.clone() } else { open[i].actions.clone() };
+        let step = &mut open[i];
+        (step.targets, step.actions, step.copied) = (first.targets, actions, true);
+        step.length = step.length.or(first.length.map(|l| Length { sure: l.sure * 0.7, ..l }));
+    }
+}
+
 /// Whether what follows soon tells the hand to do something without naming another place.
 fn likely(clauses: &[Clause], n: usize) -> bool {
     clauses[n].hand || clauses[n + 1..].iter().take(4).find(|c| c.kind == Kind::Act || !c.mentions.is_empty()).is_some_and(|c| c.kind == Kind::Act && c.mentions.is_empty())
@@ -586,7 +673,7 @@ fn likely(clauses: &[Clause], n: usize) -> bool {
 fn many(raw: &str) -> bool {
     matches!(
         raw,
-        "temples" | "brows" | "eyebrows" | "ears" | "earlobes" | "lobes" | "cheeks" | "cheekbones" | "nostrils" | "eyes" | "collarbones" | "clavicles" | "shoulders" | "armpits" | "corners" | "hollows" | "wings" | "sides" | "hinges" | "jaws" | "tails" | "sockets" | "clavicle's" | "apples" | "pupils" | "traps" | "masseters" | "jawlines" | "lines" | "folds" | "ends" | "muscles"
+        "temples" | "brows" | "eyebrows" | "ears" | "earlobes" | "lobes" | "cheeks" | "cheekbones" | "nostrils" | "eyes" | "collarbones" | "clavicles" | "shoulders" | "armpits" | "corners" | "hollows" | "wings" | "sides" | "jaws" | "tails" | "sockets" | "clavicle's" | "apples" | "pupils" | "traps" | "masseters" | "jawlines" | "lines" | "folds" | "ends" | "muscles"
     )
 }
 

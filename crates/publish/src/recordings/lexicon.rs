@@ -17,7 +17,7 @@ const FILES: &[(&str, &str)] = &[
 const SMALL: &[&str] = &[
     "the", "a", "an", "your", "my", "our", "his", "her", "their", "this", "that", "these", "those", "of", "in", "at", "on",
     "just", "really", "very", "little", "small", "soft", "tiny", "slight", "slightly", "natural", "bony", "fleshy", "exactly",
-    "directly", "you", "we", "i", "it", "can", "will", "is", "are", "feel", "find", "there", "here", "where", "both", "each",
+    "directly", "you", "we", "i", "it", "can", "will", "is", "are", "feel", "find", "where", "both", "each",
     "either", "left", "right", "other", "with", "for", "which", "own", "where's", "that's", "bit", "only", "actual", "whole",
     "entire", "nice", "lovely", "beautiful", "again", "maybe", "about", "roughly", "first", "lower-lying", "called", "them",
     "they", "spot", "place", "area", "point", "part", "spots", "points", "so", "called", "sort", "kind", "me", "us", "'em",
@@ -68,6 +68,17 @@ pub struct Way {
     pub by: Vec<Vec<String>>,
 }
 
+/// A zone that is stroked in a direction: the line that runs so.
+#[derive(Clone, Debug)]
+pub struct Run {
+    /// The zone's id.
+    pub zone: String,
+    /// The line's id.
+    pub target: String,
+    /// Words of which one tells the direction.
+    pub said: Vec<String>,
+}
+
 /// A manner of saying something: `kind` as in `action`, `is` as in `circle`.
 #[derive(Clone, Debug)]
 pub struct Manner {
@@ -90,6 +101,8 @@ pub struct Lexicon {
     pub rank: BTreeMap<String, usize>,
     /// Lines by their ends, in order.
     pub ways: Vec<Way>,
+    /// Zones stroked in a direction.
+    pub runs: Vec<Run>,
     /// Words of a part or a landmark: no gap of a wording reaches over one.
     pub known: BTreeMap<String, ()>,
     manners: BTreeMap<String, Vec<Manner>>,
@@ -172,6 +185,15 @@ impl Lexicon {
             table.need_text("source");
             if pass == "rest" {
                 self.ways.push(Way { target, from, to, by });
+            }
+            table.finish();
+        }
+        for table in root.tables("run") {
+            let (zone, target) = (table.need_text("zone").text, table.need_text("target").text);
+            let said = table.words("said").into_iter().map(|w| w.text).collect();
+            table.need_text("source");
+            if pass == "rest" {
+                self.runs.push(Run { zone, target, said });
             }
             table.finish();
         }

@@ -24,7 +24,7 @@ pub struct Mention {
 type Compared = (String, usize, usize);
 
 /// Words of direction: no gap.
-const SOFT: &[&str] = &["up", "down", "out", "over", "back", "straight", "round", "outward", "upward", "downward", "all", "way", "across", "into", "onto", "right", "left"];
+const SOFT: &[&str] = &["up", "down", "out", "over", "back", "straight", "round", "outward", "upward", "downward", "all", "way", "across", "into", "onto", "right", "left", "ther", "her", "there", "here", "go", "com"];
 /// Words that no wording reaches over.
 const PARTING: &[&str] = &["and", "or", "but", "then", "now", "next", "from", "to", "until", "toward", "if", "when", "so", "not", "near"];
 /// How a place lies to a landmark, as they are compared.
@@ -56,6 +56,11 @@ fn between(atlas: &Atlas, lexicon: &Lexicon, stream: &Stream, from: usize, to: u
     for i in 0..words.len() {
         for wording in lexicon.places.beginning(&words[i].0) {
             if let Some((end, gap)) = fits(lexicon, wording, &words, i) {
+                // A finger's width, not the finger.
+                let width = matches!(words[i].0.as_str(), "finger" | "thumb");
+                if width && (stream.words[words[i].1].raw.ends_with('s') || end > i + 1 && gap > 0 || (words[i].1 + 1..=words[end].2).any(|k| stream.words[k].before > Break::None)) {
+                    continue;
+                }
                 // What was put together from several words speaks for more.
                 let weight: usize = wording.words.len() * 2 + (words[end].2 - words[i].1).min(6);
                 // "above the middle of the brow" is not the middle of the brow.
@@ -138,7 +143,7 @@ fn ways(atlas: &Atlas, lexicon: &Lexicon, stream: &Stream, words: &[Compared]) -
             continue;
         }
         let first = if named(i) == Some("from") { i + 1 } else { i };
-        let begins: Vec<usize> = (first..words.len().min(first + 4)).take_while(|j| named(*j) != Some("to")).collect();
+        let begins: Vec<usize> = (first..words.len().min(first + 4)).take_while(|j| !matches!(named(*j), Some("to" | "ther" | "her"))).collect();
         let until = |j: &usize| matches!(named(*j), Some("to" | "until" | "toward" | "before" | "outward" | "into"));
         let mut best: Option<(usize, usize, Mention)> = None;
         for way in &lexicon.ways {
