@@ -138,7 +138,8 @@ impl Fold<'_> {
             && self.steps.last().is_none_or(|s| s.passage != passage)
             && here.saturating_sub(sentence) <= 3;
         let pointed = clause.points_back && here.saturating_sub(sentence) <= 1;
-        if !(clause.kind == Kind::Act && !clause.keep && (pointed || opened) && steps == self.steps.len()) {
+        let does = clause.kind == Kind::Act || opened && clause.length.is_some();
+        if !(does && !clause.keep && (pointed || opened) && steps == self.steps.len()) {
             return false;
         }
         let apart = self.steps.last().is_none_or(|cur| !mention.targets.iter().any(|t| cur.targets.contains(t)));

@@ -82,11 +82,13 @@ fn stray(words: &[Word], i: usize, n: usize, manner: &Manner) -> bool {
 /// The sides that are told, each with its word. A hand's own side is not the side of the face.
 pub fn sides(lexicon: &Lexicon, words: &[Word], from: usize, to: usize) -> Vec<(Said, usize)> {
     let mut found = Vec::new();
-    for heard in manners(lexicon, words, from, to).iter().filter(|h| h.manner.kind == "side") {
+    let spans: Vec<Heard> = manners(lexicon, words, from, to).into_iter().filter(|h| h.manner.kind == "side").collect();
+    for heard in &spans {
         let said = if heard.manner.is == "other" { Said::Other } else { Said::This(Side::Both) };
         found.push((said, heard.words.0));
     }
-    for i in from..to {
+    let spans: Vec<(usize, usize)> = spans.iter().map(|h| h.words).collect();
+    for i in (from..to).filter(|i| !spans.iter().any(|(a, b)| a <= i && i <= b)) {
         let joined = |k: usize| (i + 1 - k.min(i)..=i).all(|j| words[j].before < super::stream::Break::Comma);
         let before = |k: usize| i.checked_sub(k).filter(|_| joined(k)).map_or("", |j| words[j].raw.as_str());
         let after = |k: usize| words.get(i + k).map_or("", |w| w.raw.as_str());
