@@ -1,14 +1,14 @@
 //! What the claims check found, as every page of publishing shows it: the list, and the text with its places marked.
 
 mod group;
-mod rows;
 pub mod words;
 
 use maud::{Markup, html};
 use publish::claims::{Claim, Verdict};
 
+use self::group::Ground;
 pub use self::group::{Group, counts, groups, pattern};
-pub use self::rows::{row, rows};
+use super::shipped::row;
 use super::standing::Standing;
 use crate::catalogue::{clock, fill, listed, text};
 
@@ -45,18 +45,13 @@ pub fn found(claims: &[Claim], standing: &Standing, more: &More<'_>) -> Markup {
 /// In one line: how many statements are not to be said, need a trial, need a disclosure; for a heading or a live region.
 pub fn summary(claims: &[Claim]) -> String {
     let counts = counts(claims);
-    let parts: Vec<String> = [
-        (Verdict::Avoid, "found.one_avoid", "found.n_avoid"),
-        (Verdict::NeedsTrial, "found.one_trial", "found.n_trial"),
-        (Verdict::NeedsDisclosure, "found.one_disclosure", "found.n_disclosure"),
-    ]
-    .into_iter()
-    .filter_map(|(verdict, one, many)| match counts[verdict as usize] {
-        0 => None,
-        1 => Some(text(one).to_owned()),
-        n => Some(fill(many, &[("n", &n)])),
-    })
-    .collect();
+    let words = [
+        (Verdict::Avoid, "found.n_avoid"),
+        (Verdict::NeedsTrial, "found.n_trial"),
+        (Verdict::NeedsDisclosure, "found.n_disclosure"),
+    ];
+    let told = words.into_iter().filter(|(verdict, _)| counts[*verdict as usize] > 0);
+    let parts: Vec<String> = told.map(|(verdict, key)| fill(key, &[("n", &counts[verdict as usize])])).collect();
     if parts.is_empty() { text("found.clear").to_owned() } else { fill("found.told", &[("what", &listed(&parts))]) }
 }
 
@@ -67,6 +62,7 @@ pub fn notice() -> Markup {
 
 fn finding(n: usize, group: &Group<'_>, standing: &Standing, more: &More<'_>) -> Markup {
     let place = format!("{}-place-{}", more.prefix, n + 1);
+    let names = |codes: &[&str]| listed(&codes.iter().map(|c| standing.name(c)).collect::<Vec<_>>());
     html! {
         li.finding.(pattern(group.worst)) #{ (more.prefix) "-" (n + 1) } tabindex="-1" {
             p.claimed {
@@ -77,9 +73,9 @@ fn finding(n: usize, group: &Group<'_>, standing: &Standing, more: &More<'_>) ->
             p.kind { (words::kind(group.kind)) ". " (words::sure(group.confidence)) }
             ul.by-country { @for of in &group.rulings {
                 li.(pattern(of.verdict)) {
-                    p { strong { (words::verdict(of.verdict)) } " " span.where { (listed(&of.countries.iter().map(|c| standing.name(c)).collect::<Vec<_>>())) } }
-                    @if !of.reason.is_empty() { p { (of.reason) } }
-                    (rule_of(of.rule, of.source))
+                    p { strong { (words::verdict(of.verdict)) } " " (names(&of.countries)) "." }
+                    // What may be said needs no reason.
+                    @if of.verdict != Verdict::Ok && !of.reason.is_empty() { p { (of.reason) } }
                 }
             } }
             @for instead in &group.instead {
@@ -88,20 +84,26 @@ fn finding(n: usize, group: &Group<'_>, standing: &Standing, more: &More<'_>) ->
                     @if let Some(take) = more.take { (take(n, group, instead)) }
                 }
             }
+            @if group.worst != Verdict::Ok {
+                ul.grounds { @for ground in &group.grounds { li { (ground_of(ground, &names(&ground.countries))) } } }
+            }
         }
     }
 }
 
 /// The rule that leads, its source, and how well the source is known. What does not ship is the practice's own.
-fn rule_of(id: &str, source: &str) -> Markup {
-    let known = row(id);
+fn ground_of(ground: &Ground<'_>, countries: &str) -> Markup {
     html! {
-        @if known.is_some() || !source.is_empty() {
-            p.hint {
-                @if let Some(rule) = known { (text("found.rule")) " " (rule.meaning) ". " }
-                @if !source.is_empty() { (fill("found.source", &[("source", &source.trim_end_matches('.'))])) " " }
-                @match known { Some(rule) => (words::mark(&rule.mark)), None => (text("found.mark_own")) }
-            }
+        (countries) ": "
+        @match row(ground.rule) {
+            Some(rule) => {
+                (rule.meaning) @if let Some(means) = words::means(&rule.verdict) { " (" (means) ")" } ". "
+                (fill("found.source", &[("source", &rule.source)])) " " (words::mark(&rule.mark))
+            },
+            None => {
+                @if !ground.source.is_empty() { (fill("found.source", &[("source", &ground.source.trim_end_matches('.'))])) " " }
+                (text("found.mark_own"))
+            },
         }
     }
 }
