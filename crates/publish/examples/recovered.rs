@@ -65,7 +65,16 @@ fn pairs(truth: &[Truth], steps: &[HeardStep], fits: impl Fn(&Truth, &HeardStep)
 fn told(atlas: &Atlas, step: &HeardStep) -> String {
     let also: Vec<&str> = step.also.iter().map(|t: &TargetIx| atlas.target(*t).id.as_str()).collect();
     let (s, time) = (&step.step, step.time.unwrap_or(-1.0));
-    format!("{time:.1} {} {} {} {} ({:.2}; also {}) \"{}\"", s.target_id(atlas), s.side, s.technique_id(atlas), s.seconds, step.confidence, also.join(" "), step.heard)
+    format!(
+        "{time:.1} {} {} {} {} ({:.2}; also {}) \"{}\"",
+        s.target_id(atlas),
+        s.side,
+        s.technique_id(atlas),
+        s.seconds,
+        step.confidence,
+        also.join(" "),
+        step.heard
+    )
 }
 
 fn main() -> ExitCode {
@@ -90,7 +99,10 @@ fn main() -> ExitCode {
     let (mut all, mut all_found, mut all_extra, mut all_length, mut all_lengths) = (0, 0, 0, 0, 0);
     for name in names.iter().filter(|n| [".vtt", ".srt", ".txt"].iter().any(|e| n.ends_with(e))) {
         let path = Path::new(folder).join(name);
-        let Some(truth) = std::fs::read_to_string(path.with_extension("truth.csv")).ok().and_then(|t| truths(&t)) else { continue };
+        let Some(truth) = std::fs::read_to_string(path.with_extension("truth.csv")).ok().and_then(|t| truths(&t))
+        else {
+            continue;
+        };
         let spoken = std::fs::read_to_string(&path).map_err(|e| e.to_string()).and_then(|text| {
             timed::read(name, &text).map_err(|f| f.iter().map(ToString::to_string).collect::<Vec<_>>().join("; "))
         });
@@ -112,17 +124,26 @@ fn main() -> ExitCode {
         let place = |t: &Truth, s: &HeardStep| s.step.target_id(&atlas) == t.target && near(t, s);
         let found = pairs(&truth, &steps, |t, s| place(t, s) && s.step.side.word() == t.side);
         let places = pairs(&truth, &steps, place).len();
-        let technique = found.iter().filter(|(i, j)| steps[*j].step.technique_id(&atlas) == truth[*i].technique).count();
-        let lengths: Vec<bool> = found.iter().filter_map(|(i, j)| truth[*i].seconds.map(|s| (f64::from(steps[*j].step.seconds) - s).abs() < 0.5)).collect();
+        let technique =
+            found.iter().filter(|(i, j)| steps[*j].step.technique_id(&atlas) == truth[*i].technique).count();
+        let lengths: Vec<bool> = found
+            .iter()
+            .filter_map(|(i, j)| truth[*i].seconds.map(|s| (f64::from(steps[*j].step.seconds) - s).abs() < 0.5))
+            .collect();
         let right = lengths.iter().filter(|l| **l).count();
         let share = found.len() as f64 / truth.len().max(1) as f64;
         let ok = share >= BAR;
         *(if ok { &mut passed } else { &mut failed }) += 1;
-        (all, all_found, all_extra) = (all + truth.len(), all_found + found.len(), all_extra + steps.len() - found.len());
+        (all, all_found, all_extra) =
+            (all + truth.len(), all_found + found.len(), all_extra + steps.len() - found.len());
         (all_length, all_lengths) = (all_length + right, all_lengths + lengths.len());
         println!(
             "{}  {name}: {} of {} steps with target and side ({share:.2}), {places} with target, {technique} with technique, {right} of {} told seconds right, {} steps too many",
-            if ok { "ok    " } else { "FAILED" }, found.len(), truth.len(), lengths.len(), steps.len() - found.len()
+            if ok { "ok    " } else { "FAILED" },
+            found.len(),
+            truth.len(),
+            lengths.len(),
+            steps.len() - found.len()
         );
         if misses {
             for (i, t) in truth.iter().enumerate().filter(|(i, _)| !found.iter().any(|(k, _)| k == i)) {
@@ -134,7 +155,9 @@ fn main() -> ExitCode {
         }
     }
     let share = all_found as f64 / f64::from(all.max(1) as u32);
-    println!("together: {all_found} of {all} steps with target and side ({share:.3}), {all_length} of {all_lengths} told seconds right, {all_extra} steps too many");
+    println!(
+        "together: {all_found} of {all} steps with target and side ({share:.3}), {all_length} of {all_lengths} told seconds right, {all_extra} steps too many"
+    );
     println!("{passed} passed, {failed} failed (bar {BAR:.2})");
     if passed > 0 && failed == 0 { ExitCode::SUCCESS } else { ExitCode::FAILURE }
 }

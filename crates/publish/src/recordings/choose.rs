@@ -51,7 +51,8 @@ fn one(atlas: &Atlas, lexicon: &Lexicon, stream: &Stream, open: &Open, next: Opt
     let (technique, technique_sure) = technique(atlas, lexicon, open, target, tool)?;
     let tools = &atlas.technique(technique).tools;
     let hands = atlas.tool_named(HANDS)?;
-    let tool = tool.filter(|t| tools.contains(t)).or(tools.contains(&hands).then_some(hands)).or(tools.first().copied())?;
+    let tool =
+        tool.filter(|t| tools.contains(t)).or(tools.contains(&hands).then_some(hands)).or(tools.first().copied())?;
     let side = match row.sides {
         Sides::Midline => Side::Midline,
         Sides::Lateral => open.side.filter(|s| *s != Side::Midline).unwrap_or(Side::Both),
@@ -61,7 +62,8 @@ fn one(atlas: &Atlas, lexicon: &Lexicon, stream: &Stream, open: &Open, next: Opt
     let close = also.iter().filter(|t| points(t) + 1 >= points(&target)).count();
     let target_sure = (0.55 + 0.06 * open.weight.min(7) as f64 - 0.1 * close.min(3) as f64).clamp(0.2, 0.97);
     let sure = Sure { target: target_sure, side: open.side_sure, technique: technique_sure, seconds: seconds_sure };
-    let whole = (0.5 * sure.target + 0.3 * sure.side + 0.1 * sure.technique + 0.1 * sure.seconds) * if open.weak() { 0.8 } else { 1.0 };
+    let whole = (0.5 * sure.target + 0.3 * sure.side + 0.1 * sure.technique + 0.1 * sure.seconds)
+        * if open.weak() { 0.8 } else { 1.0 };
     let words = stream.said(open.said.0, open.said.1);
     let step = bare(atlas, What::Target(target, technique), side, tool, pressure, seconds);
     Some(heard(step, open, words, sure, (whole * 100.0).round() / 100.0, also))
@@ -92,12 +94,19 @@ fn suits(atlas: &Atlas, lexicon: &Lexicon, open: &Open, target: TargetIx) -> i32
     let moves = has(&["circle", "knead", "pinch", "to_and_fro", "tap", "work"]) || has(&["palm"]) && !finger;
     let mut points = match row.kind {
         Sort::Line => {
-            if strokes { 4 } else if open.actions.is_empty() { 0 } else { -3 }
+            if strokes {
+                4
+            } else if open.actions.is_empty() {
+                0
+            } else {
+                -3
+            }
         }
         Sort::Point => i32::from(rests && !strokes) * 2 + i32::from(open.finger) * 2 - i32::from(strokes && !rests) * 3,
         Sort::Zone => i32::from(moves) * 2 + i32::from(strokes) - i32::from(open.finger && rests),
     };
-    if heard_techniques(lexicon, open).iter().any(|t| atlas.technique_named(t).is_some_and(|t| takes(atlas, target, t))) {
+    if heard_techniques(lexicon, open).iter().any(|t| atlas.technique_named(t).is_some_and(|t| takes(atlas, target, t)))
+    {
         points += 2;
     }
     if !workable(atlas, target) {
@@ -140,10 +149,17 @@ fn heard_techniques<'a>(lexicon: &'a Lexicon, open: &Open) -> Vec<&'a str> {
 fn takes(atlas: &Atlas, target: TargetIx, technique: TechniqueIx) -> bool {
     let row = atlas.target(target);
     let zone = atlas.zone(row.zone);
-    row.techniques.contains(&technique) || row.kind == Sort::Zone && (zone.open_technique == technique || zone.close_technique == technique)
+    row.techniques.contains(&technique)
+        || row.kind == Sort::Zone && (zone.open_technique == technique || zone.close_technique == technique)
 }
 
-fn technique(atlas: &Atlas, lexicon: &Lexicon, open: &Open, target: TargetIx, tool: Option<ToolIx>) -> Option<(TechniqueIx, f64)> {
+fn technique(
+    atlas: &Atlas,
+    lexicon: &Lexicon,
+    open: &Open,
+    target: TargetIx,
+    tool: Option<ToolIx>,
+) -> Option<(TechniqueIx, f64)> {
     let row = atlas.target(target);
     let names = heard_techniques(lexicon, open);
     for (n, name) in names.iter().enumerate() {
@@ -152,7 +168,12 @@ fn technique(atlas: &Atlas, lexicon: &Lexicon, open: &Open, target: TargetIx, to
         }
     }
     // Something else was heard than the place takes: it is kept for the check to say so, where the word is plain.
-    let with_tool = tool.and_then(|tool| row.techniques.iter().copied().find(|t| atlas.technique(*t).tools.contains(&tool) && atlas.tool(tool).id != HANDS));
+    let with_tool = tool.and_then(|tool| {
+        row.techniques
+            .iter()
+            .copied()
+            .find(|t| atlas.technique(*t).tools.contains(&tool) && atlas.tool(tool).id != HANDS)
+    });
     let usual = with_tool.or(row.techniques.first().copied());
     let zone = atlas.zone(row.zone);
     usual.or(Some(zone.open_technique)).map(|t| (t, if with_tool.is_some() { 0.6 } else { 0.35 }))
@@ -162,7 +183,9 @@ fn pressure(atlas: &Atlas, open: &Open, target: TargetIx, technique: TechniqueIx
     let most = atlas.target(target).pressure;
     let takes = &atlas.technique(technique).pressures;
     // What was told stands, for the check to say where it is too much; what was not told is what the place takes.
-    open.pressure.unwrap_or_else(|| takes.iter().copied().filter(|p| *p <= most).max().or(takes.iter().copied().min()).unwrap_or(most))
+    open.pressure.unwrap_or_else(|| {
+        takes.iter().copied().filter(|p| *p <= most).max().or(takes.iter().copied().min()).unwrap_or(most)
+    })
 }
 
 fn seconds(atlas: &Atlas, open: &Open, target: TargetIx, technique: TechniqueIx, next: Option<f64>) -> (u32, f64) {

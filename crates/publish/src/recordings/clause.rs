@@ -84,12 +84,34 @@ fn begins(lexicon: &Lexicon, words: &[Word], i: usize) -> bool {
                 words.get(i + k).is_some_and(|w| {
                     w.before < Break::Comma
                         && lexicon.manners(&w.stem).iter().any(|m| {
-                            let verb = m.kind == "action" && !w.raw.ends_with('s') || m.kind == "cue" && matches!(m.is.as_str(), "go" | "find" | "not");
-                            verb && (0..m.words.len()).all(|n| words.get(i + k + n).is_some_and(|w| w.raw == m.words[n] || w.stem == super::lexicon::stem(&m.words[n]) && !w.raw.ends_with('s')))
+                            let verb = m.kind == "action" && !w.raw.ends_with('s')
+                                || m.kind == "cue" && matches!(m.is.as_str(), "go" | "find" | "not");
+                            verb && (0..m.words.len()).all(|n| {
+                                words.get(i + k + n).is_some_and(|w| {
+                                    w.raw == m.words[n]
+                                        || w.stem == super::lexicon::stem(&m.words[n]) && !w.raw.ends_with('s')
+                                })
+                            })
                         })
-                        && (1..k).all(|j| matches!(after(j), "then" | "now" | "we" | "i" | "you" | "just" | "gently" | "slowly" | "softly" | "very" | "let's"))
+                        && (1..k).all(|j| {
+                            matches!(
+                                after(j),
+                                "then"
+                                    | "now"
+                                    | "we"
+                                    | "i"
+                                    | "you"
+                                    | "just"
+                                    | "gently"
+                                    | "slowly"
+                                    | "softly"
+                                    | "very"
+                                    | "let's"
+                            )
+                        })
                 })
-            }) || (matches!(after(1), "my" | "your" | "the" | "our" | "it" | "this") && (2..=4).any(|k| matches!(after(k), "are" | "is" | "was" | "were" | "feels" | "feel")))
+            }) || (matches!(after(1), "my" | "your" | "the" | "our" | "it" | "this")
+                && (2..=4).any(|k| matches!(after(k), "are" | "is" | "was" | "were" | "feels" | "feel")))
                 || matches!(after(1), "then" | "now" | "next" | "not" | "never" | "we" | "i" | "don't")
         }
         "before" => matches!(after(1), "we" | "you" | "i" | "going" | "moving"),
@@ -126,7 +148,13 @@ struct Carried {
     talk: bool,
 }
 
-fn clause<'a>(lexicon: &'a Lexicon, words: &[Word], (from, to): (usize, usize), here: &[&Mention], carried: &mut Carried) -> Clause<'a> {
+fn clause<'a>(
+    lexicon: &'a Lexicon,
+    words: &[Word],
+    (from, to): (usize, usize),
+    here: &[&Mention],
+    carried: &mut Carried,
+) -> Clause<'a> {
     let heard = manners(lexicon, words, from, to);
     let of_place = |h: &Heard| here.iter().any(|m| m.words.0 <= h.words.0 && h.words.1 <= m.words.1);
     let cue = |is: &str| heard.iter().find(|h| h.manner.kind == "cue" && h.manner.is == is && !of_place(h));
@@ -139,28 +167,45 @@ fn clause<'a>(lexicon: &'a Lexicon, words: &[Word], (from, to): (usize, usize), 
     {
         not = None;
     }
-    if (from..to).any(|i| matches!(raw(i), "alone" | "out")) && (from..to).any(|i| raw(i) == "leave" || raw(i) == "let") {
+    if (from..to).any(|i| matches!(raw(i), "alone" | "out")) && (from..to).any(|i| raw(i) == "leave" || raw(i) == "let")
+    {
         not = Some(from);
     }
     let counts = |at: usize| not.is_none_or(|n| at < n);
     let mut actions: Vec<(&Heard, &'a str)> = Vec::new();
     for h in heard.iter().filter(|h| h.manner.kind == "action" && counts(h.words.0)) {
         // A landmark's own word is no action: the slope of the roll.
-        if !of_place(h) || matches!(h.manner.is.as_str(), "stroke" | "press" | "circle" | "pinch" | "palm") && here.iter().any(|m| m.words.0 < h.words.0) {
+        if !of_place(h)
+            || matches!(h.manner.is.as_str(), "stroke" | "press" | "circle" | "pinch" | "palm")
+                && here.iter().any(|m| m.words.0 < h.words.0)
+        {
             actions.push((h, h.manner.is.as_str()));
         }
     }
     // "don't press, drag or pull": what only goes on has the same sense.
-    let opened = matches!(raw(from), "but" | "then" | "now" | "so" | "just") || actions.iter().any(|_| !matches!(raw(from), "or" | "nor"));
-    if carried.not && not.is_none() && !(opened && words[from].before < Break::Sentence && !actions.is_empty() || matches!(raw(from), "but" | "just" | "only" | "then" | "now")) && words[from].before < Break::Sentence {
+    let opened = matches!(raw(from), "but" | "then" | "now" | "so" | "just")
+        || actions.iter().any(|_| !matches!(raw(from), "or" | "nor"));
+    if carried.not
+        && not.is_none()
+        && !(opened && words[from].before < Break::Sentence && !actions.is_empty()
+            || matches!(raw(from), "but" | "just" | "only" | "then" | "now"))
+        && words[from].before < Break::Sentence
+    {
         not = Some(from);
         actions.clear();
     }
     carried.not = not.is_some();
     let counts = |at: usize| not.is_none_or(|n| at < n);
-    let body = cue("body").is_some_and(|b| !heard.iter().any(|h| h.manner.kind == "cue" && h.manner.is == "find" && h.words.0 == b.words.0));
-    let hand = heard.iter().any(|h| h.manner.kind == "cue" && h.manner.is == "hand" && counts(h.words.0) && !of_place(h))
-        || heard.iter().any(|h| h.manner.kind == "cue" && h.manner.is == "hand" && matches!(raw(h.words.0), "fingertip" | "fingertips" | "fingers" | "palms" | "palm" | "thumbs"));
+    let body = cue("body").is_some_and(|b| {
+        !heard.iter().any(|h| h.manner.kind == "cue" && h.manner.is == "find" && h.words.0 == b.words.0)
+    });
+    let hand =
+        heard.iter().any(|h| h.manner.kind == "cue" && h.manner.is == "hand" && counts(h.words.0) && !of_place(h))
+            || heard.iter().any(|h| {
+                h.manner.kind == "cue"
+                    && h.manner.is == "hand"
+                    && matches!(raw(h.words.0), "fingertip" | "fingertips" | "fingers" | "palms" | "palm" | "thumbs")
+            });
     let find = cue("find").is_some();
     let go = cue("go").filter(|h| counts(h.words.0)).is_some();
     let condition = cue("condition").is_some_and(|h| h.words.0 <= from + 1) && !find;
@@ -191,7 +236,16 @@ fn clause<'a>(lexicon: &'a Lexicon, words: &[Word], (from, to): (usize, usize), 
     let mut aside: Vec<Mention> = Vec::new();
     for (n, mention) in here.iter().enumerate() {
         let lead: Vec<&str> = (mention.words.0.saturating_sub(4).max(from)..mention.words.0).map(raw).collect();
-        let leads = |word: &str| lead.iter().rev().take_while(|w| super::lexicon::small(w, None) || **w == word || matches!(**w, "down" | "up" | "out" | "over" | "back" | "across")).any(|w| *w == word);
+        let leads = |word: &str| {
+            lead.iter()
+                .rev()
+                .take_while(|w| {
+                    super::lexicon::small(w, None)
+                        || **w == word
+                        || matches!(**w, "down" | "up" | "out" | "over" | "back" | "across")
+                })
+                .any(|w| *w == word)
+        };
         let from_there = leads("from") && !lead.contains(&"there") && !lead.contains(&"here") && !mention.way;
         let toward = ["toward", "towards", "until", "past"].iter().any(|w| leads(w));
         let to_there = leads("to") && (strokes && here.len() > 1 || n > 0 || strokes && !hand);
@@ -210,14 +264,22 @@ fn clause<'a>(lexicon: &'a Lexicon, words: &[Word], (from, to): (usize, usize), 
         }
     }
     join_ways(&mut kept, &raw);
-    let told = |kind: &str| heard.iter().filter(|h| h.manner.kind == kind && counts(h.words.0)).map(|h| h.manner.is.as_str()).next_back();
+    let told = |kind: &str| {
+        heard.iter().filter(|h| h.manner.kind == kind && counts(h.words.0)).map(|h| h.manner.is.as_str()).next_back()
+    };
     let raws: Vec<&str> = (from..to).map(raw).collect();
     let any = |all: &[&str]| raws.iter().any(|w| all.contains(w));
     let mut spoken_sides = sides(lexicon, words, from, to);
     if spoken_sides.is_empty() && any(&["palms", "hands", "thumbs", "knuckles", "fists"]) && !here.is_empty() {
         spoken_sides.push((Said::This(Side::Both), from));
     }
-    let first = raws.iter().find(|w| !matches!(**w, "and" | "okay" | "ok" | "so" | "well" | "alright" | "right" | "good" | "great" | "uh" | "um")).copied().unwrap_or("");
+    let first = raws
+        .iter()
+        .find(|w| {
+            !matches!(**w, "and" | "okay" | "ok" | "so" | "well" | "alright" | "right" | "good" | "great" | "uh" | "um")
+        })
+        .copied()
+        .unwrap_or("");
     Clause {
         words: (from, to),
         kind,
@@ -234,7 +296,10 @@ fn clause<'a>(lexicon: &'a Lexicon, words: &[Word], (from, to): (usize, usize), 
         hand,
         next: matches!(first, "next" | "now" | "then" | "finally" | "last" | "lastly" | "step" | "after" | "another"),
         starts: any(&["start", "starting", "begin", "beginning", "first", "find", "from", "set"]),
-        path: any(&["drop", "slide", "slip", "walk", "follow", "wander", "drift", "trace", "travel", "straight", "until", "glide", "climb"]),
+        path: any(&[
+            "drop", "slide", "slip", "walk", "follow", "wander", "drift", "trace", "travel", "straight", "until",
+            "glide", "climb",
+        ]),
         points_back: any(&["there", "here", "it", "this", "that", "these", "those", "them", "'em", "same"]),
         same: any(&["same", "again", "repeat", "likewise", "too", "also", "mirror", "ditto"]),
         out: condition,
@@ -247,14 +312,40 @@ fn join_ways<'w>(kept: &mut Vec<Mention>, raw: &impl Fn(usize) -> &'w str) {
     while i < kept.len() {
         let between = kept[i - 1].words.1 + 1..kept[i].words.0;
         // "the side of the nose, beside the inner corner of the eye": one place, the second says where.
-        let told_nearer = !kept[i].way && between.len() <= 3 && between.clone().all(|k| matches!(raw(k), "on" | "in" | "at" | "right" | "just" | "bone" | "the" | "your" | "skin" | "straight" | "beside" | "under" | "below" | "behind" | "above" | "between" | "of" | "directly")) && !between.is_empty() && kept[i].targets != kept[i - 1].targets;
+        let told_nearer = !kept[i].way
+            && between.len() <= 3
+            && between.clone().all(|k| {
+                matches!(
+                    raw(k),
+                    "on" | "in"
+                        | "at"
+                        | "right"
+                        | "just"
+                        | "bone"
+                        | "the"
+                        | "your"
+                        | "skin"
+                        | "straight"
+                        | "beside"
+                        | "under"
+                        | "below"
+                        | "behind"
+                        | "above"
+                        | "between"
+                        | "of"
+                        | "directly"
+                )
+            })
+            && !between.is_empty()
+            && kept[i].targets != kept[i - 1].targets;
         if told_nearer {
             let first = kept.remove(i - 1);
             kept[i - 1].words.0 = first.words.0;
             kept[i - 1].weight = kept[i - 1].weight.max(first.weight);
             continue;
         }
-        let joined = kept[i].way && between.len() <= 6 && !between.clone().any(|k| matches!(raw(k), "and" | "then" | "or"));
+        let joined =
+            kept[i].way && between.len() <= 6 && !between.clone().any(|k| matches!(raw(k), "and" | "then" | "or"));
         if joined {
             // Which of the two is meant is decided where the atlas is known.
             let way = kept.remove(i);
@@ -268,8 +359,14 @@ fn join_ways<'w>(kept: &mut Vec<Mention>, raw: &impl Fn(usize) -> &'w str) {
 
 /// "drop your shoulders", "lift the chin": a part of the body is moved, no hand is put there.
 fn moves_a_part(lead: &[&str]) -> bool {
-    let mut back = lead.iter().rev().skip_while(|w| matches!(**w, "your" | "the" | "both" | "my" | "our" | "left" | "right"));
-    back.next().is_some_and(|w| matches!(*w, "drop" | "move" | "lift" | "lower" | "turn" | "bring" | "set" | "take" | "put" | "stop" | "open" | "shift"))
+    let mut back =
+        lead.iter().rev().skip_while(|w| matches!(**w, "your" | "the" | "both" | "my" | "our" | "left" | "right"));
+    back.next().is_some_and(|w| {
+        matches!(
+            *w,
+            "drop" | "move" | "lift" | "lower" | "turn" | "bring" | "set" | "take" | "put" | "stop" | "open" | "shift"
+        )
+    })
 }
 
 /// A sentence that looks ahead, back or over the whole holds no step.
@@ -277,13 +374,18 @@ fn whole_sentences(words: &[Word], clauses: &mut [Clause], lexicon: &Lexicon) {
     let mut i = 0;
     while i < clauses.len() {
         let mut end = i + 1;
-        while end < clauses.len() && words[clauses[end].words.0].before < Break::Sentence && words[clauses[end].words.0].sentence == words[clauses[i].words.0].sentence {
+        while end < clauses.len()
+            && words[clauses[end].words.0].before < Break::Sentence
+            && words[clauses[end].words.0].sentence == words[clauses[i].words.0].sentence
+        {
             end += 1;
         }
         let (from, to) = (clauses[i].words.0, clauses[end - 1].words.1);
         let heard = manners(lexicon, words, from, to);
         let cue = |is: &str| heard.iter().any(|h| h.manner.kind == "cue" && h.manner.is == is);
-        let works = clauses[i..end].iter().any(|c| c.hand && c.kind >= Kind::Go && !c.mentions.is_empty() || c.length.is_some() && c.kind == Kind::Act);
+        let works = clauses[i..end].iter().any(|c| {
+            c.hand && c.kind >= Kind::Go && !c.mentions.is_empty() || c.length.is_some() && c.kind == Kind::Act
+        });
         let asked = words[from].asked;
         let out = cue("later") || cue("past") && !works || cue("overview") && !works || asked && !works;
         let done = (from..to).any(|k| matches!(words[k].raw.as_str(), "done" | "finished")) && !works;

@@ -73,14 +73,26 @@ struct Fold<'a> {
 
 /// The steps of clauses.
 pub(super) fn fold(atlas: &Atlas, lexicon: &Lexicon, stream: &Stream, clauses: &[Clause]) -> Recording {
-    let mut fold = Fold { atlas, stream, steps: Vec::new(), side: None, tool: None, aside: None, unknown: Vec::new(), first_of_list: 0, expected: Vec::new(), elaborates: None };
+    let mut fold = Fold {
+        atlas,
+        stream,
+        steps: Vec::new(),
+        side: None,
+        tool: None,
+        aside: None,
+        unknown: Vec::new(),
+        first_of_list: 0,
+        expected: Vec::new(),
+        elaborates: None,
+    };
     for (n, clause) in clauses.iter().enumerate() {
         fold.take(lexicon, clauses, n, clause);
     }
     fold.flush(None);
     let cautions = cautions(lexicon, stream);
     let unknown = std::mem::take(&mut fold.unknown);
-    let mut open: Vec<Open> = fold.steps.into_iter().filter(|s| !(s.weak() && s.kind <= Kind::Find && !s.hand)).collect();
+    let mut open: Vec<Open> =
+        fold.steps.into_iter().filter(|s| !(s.weak() && s.kind <= Kind::Find && !s.hand)).collect();
     second_side(atlas, &mut open);
     for step in &mut open {
         if let Some((targets, actions, length)) = step.like.take()
@@ -103,7 +115,11 @@ impl Fold<'_> {
             self.tool = Some(tool.to_owned());
         }
         for aside in &clause.aside {
-            if self.aside.as_ref().is_some_and(|(old, sentence, _)| *sentence == first.sentence && old.weight >= aside.weight) {
+            if self
+                .aside
+                .as_ref()
+                .is_some_and(|(old, sentence, _)| *sentence == first.sentence && old.weight >= aside.weight)
+            {
                 continue;
             }
             self.aside = Some((aside.clone(), first.sentence, self.steps.len()));
@@ -161,7 +177,10 @@ impl Fold<'_> {
             let mut mention = mention.clone();
             // The zone and the ends of a line within it: the line.
             if let Some(line) = mention.along.take()
-                && mention.targets.iter().any(|t| zone(t) == zone(&line) || atlas.target(line).crosses.contains(&zone(t)))
+                && mention
+                    .targets
+                    .iter()
+                    .any(|t| zone(t) == zone(&line) || atlas.target(line).crosses.contains(&zone(t)))
             {
                 mention.targets = vec![line];
             }
@@ -182,9 +201,16 @@ impl Fold<'_> {
             let new_side = told.filter(|s| cur.side.is_some_and(|c| c != *s) && cur.side != Some(Side::Midline));
             let overlaps = mention.targets.iter().any(|t| cur.targets.contains(t));
             let together = cur.passage == passage;
-            let same_sentence = words[cur.words.0].sentence == words[mention.words.0].sentence && words[cur.words.0..=mention.words.0].iter().skip(1).all(|w| w.before < Break::Sentence);
+            let same_sentence = words[cur.words.0].sentence == words[mention.words.0].sentence
+                && words[cur.words.0..=mention.words.0].iter().skip(1).all(|w| w.before < Break::Sentence);
             let soon = together && cur.time.zip(time).is_none_or(|(a, b)| b - a <= SOON_S);
-            let near = mention.targets.iter().any(|t| cur.targets.iter().any(|c| zone(c) == zone(t) || atlas.target(*c).crosses.contains(&zone(t)) || atlas.target(*t).crosses.contains(&zone(c))));
+            let near = mention.targets.iter().any(|t| {
+                cur.targets.iter().any(|c| {
+                    zone(c) == zone(t)
+                        || atlas.target(*c).crosses.contains(&zone(t))
+                        || atlas.target(*t).crosses.contains(&zone(c))
+                })
+            });
             let general = mention.targets.iter().any(|t| atlas.target(*t).kind == Sort::Zone) && mention.weight <= 3;
             // The same place on another side: what was done is done again.
             if let Some(side) = new_side
@@ -196,7 +222,16 @@ impl Fold<'_> {
                 }
                 let before = self.steps.last().cloned().unwrap_or(cur.clone());
                 let copy = if before.side == Some(side) { cur.clone() } else { before };
-                if overlaps && (clause.hand || !clause.actions.is_empty() || clause.length.is_some() || clause.next || !together) && !clause.same && mention.targets != copy.targets && !general {
+                if overlaps
+                    && (clause.hand
+                        || !clause.actions.is_empty()
+                        || clause.length.is_some()
+                        || clause.next
+                        || !together)
+                    && !clause.same
+                    && mention.targets != copy.targets
+                    && !general
+                {
                     // It may be another of the places that the words mean.
                     self.push(clause, mention, told);
                     if let Some(last) = self.steps.last_mut() {
@@ -210,16 +245,48 @@ impl Fold<'_> {
             if clause.keep && !clause.hand {
                 continue;
             }
-            let different = !clause.actions.is_empty() && !cur.actions.is_empty() && !clause.actions.iter().any(|a| cur.actions.iter().any(|c| c == a));
+            let different = !clause.actions.is_empty()
+                && !cur.actions.is_empty()
+                && !clause.actions.iter().any(|a| cur.actions.iter().any(|c| c == a));
             if overlaps && new_side.is_none() {
-                let anew = !together && (clause.hand || !clause.actions.is_empty()) && clause.kind >= Kind::Go && !cur.weak() && !clause.keep;
+                let anew = !together
+                    && (clause.hand || !clause.actions.is_empty())
+                    && clause.kind >= Kind::Go
+                    && !cur.weak()
+                    && !clause.keep;
                 if !(anew || different && clause.next) {
                     self.narrow(clause, mention, told);
                     continue;
                 }
             }
             // A nearer word for the same place: "the jaw, right at the hinge".
-            let leads_in = matches!(words[mention.words.0.saturating_sub(1).max(clause.words.0)].raw.as_str(), "at" | "in" | "on" | "just" | "right" | "where" | "about") || matches!(words[clause.words.0].raw.as_str(), "at" | "in" | "on" | "just" | "right" | "where" | "below" | "under" | "above" | "beside" | "between" | "behind" | "straight" | "about" | "that's" | "along" | "close" | "next" | "halfway" | "midway" | "half" | "around");
+            let leads_in = matches!(
+                words[mention.words.0.saturating_sub(1).max(clause.words.0)].raw.as_str(),
+                "at" | "in" | "on" | "just" | "right" | "where" | "about"
+            ) || matches!(
+                words[clause.words.0].raw.as_str(),
+                "at" | "in"
+                    | "on"
+                    | "just"
+                    | "right"
+                    | "where"
+                    | "below"
+                    | "under"
+                    | "above"
+                    | "beside"
+                    | "between"
+                    | "behind"
+                    | "straight"
+                    | "about"
+                    | "that's"
+                    | "along"
+                    | "close"
+                    | "next"
+                    | "halfway"
+                    | "midway"
+                    | "half"
+                    | "around"
+            );
             // A code or a standard name says it for sure.
             if same_sentence && clause.kind <= Kind::Name && mention.weight >= SURE && near && cur.weak() {
                 self.replace(clause, mention, told);
@@ -241,22 +308,43 @@ impl Fold<'_> {
             }
             let listed = k > 0 || same_sentence && clause.kind <= Kind::Name && !leads_in;
             if same_sentence && clause.kind <= Kind::Name && leads_in && new_side.is_none() {
-                if mention.weight > cur.weight && near && !cur.targets.iter().any(|t| atlas.target(*t).kind == Sort::Line) {
+                if mention.weight > cur.weight
+                    && near
+                    && !cur.targets.iter().any(|t| atlas.target(*t).kind == Sort::Line)
+                {
                     self.replace(clause, mention, told);
                 }
                 continue;
             }
             // A line says where it runs.
-            let line = cur.targets.iter().any(|t| atlas.target(*t).kind == Sort::Line) && (cur.actions.iter().any(|a| matches!(a.as_str(), "stroke" | "scrape" | "roll" | "press" | "release" | "pinch" | "circle")) || cur.tool.is_some());
-            if together && clause.kind <= Kind::Name && !cur.weak() && new_side.is_none() && (line && (near || same_sentence || self.aside.as_ref().is_some_and(|(_, s, _)| *s == words[clause.words.0].sentence)) || !clause.next && !begins_sentence && !listed) {
+            let line = cur.targets.iter().any(|t| atlas.target(*t).kind == Sort::Line)
+                && (cur.actions.iter().any(|a| {
+                    matches!(a.as_str(), "stroke" | "scrape" | "roll" | "press" | "release" | "pinch" | "circle")
+                }) || cur.tool.is_some());
+            if together
+                && clause.kind <= Kind::Name
+                && !cur.weak()
+                && new_side.is_none()
+                && (line
+                    && (near
+                        || same_sentence
+                        || self.aside.as_ref().is_some_and(|(_, s, _)| *s == words[clause.words.0].sentence))
+                    || !clause.next && !begins_sentence && !listed)
+            {
                 self.aside = Some((mention.clone(), words[clause.words.0].sentence, self.steps.len()));
                 self.elaborates = Some(words[clause.words.0].sentence);
                 continue;
             }
-            if self.elaborates == Some(words[clause.words.0].sentence) && together && !clause.hand && clause.actions.is_empty() && new_side.is_none() {
+            if self.elaborates == Some(words[clause.words.0].sentence)
+                && together
+                && !clause.hand
+                && clause.actions.is_empty()
+                && new_side.is_none()
+            {
                 continue;
             }
-            if line && together && !clause.hand && clause.kind <= Kind::Go && near && new_side.is_none() && !clause.next {
+            if line && together && !clause.hand && clause.kind <= Kind::Go && near && new_side.is_none() && !clause.next
+            {
                 self.elaborates = Some(words[clause.words.0].sentence);
                 continue;
             }
@@ -264,10 +352,20 @@ impl Fold<'_> {
                 self.aside = Some((mention.clone(), words[clause.words.0].sentence, self.steps.len()));
                 continue;
             }
-            let way_there = cur.weak() && soon && !(listed && k > 0) && !cur.listed && !(listed && cur.kind <= Kind::Name)
-                && (cur.kind == Kind::Find || cur.starts || clause.path || near || same_sentence && clause.kind >= Kind::Go || clause.kind == Kind::Find);
+            let way_there = cur.weak()
+                && soon
+                && !(listed && k > 0)
+                && !cur.listed
+                && !(listed && cur.kind <= Kind::Name)
+                && (cur.kind == Kind::Find
+                    || cur.starts
+                    || clause.path
+                    || near
+                    || same_sentence && clause.kind >= Kind::Go
+                    || clause.kind == Kind::Find);
             let wrong_guess = cur.copied && cur.passage == passage && soon && self.steps.len() > 1 && !clause.next;
-            let heading = cur.weak() && soon && !cur.hand && cur.kind <= Kind::Go && clause.hand && !clause.next && k == 0;
+            let heading =
+                cur.weak() && soon && !cur.hand && cur.kind <= Kind::Go && clause.hand && !clause.next && k == 0;
             let begins_line = same_sentence
                 && clause.actions.iter().any(|a| matches!(*a, "stroke" | "scrape" | "roll"))
                 && mention.targets.iter().any(|t| atlas.target(*t).kind == Sort::Line)
@@ -407,7 +505,10 @@ impl Fold<'_> {
     fn awaited(&mut self, clause: &Clause, mention: &Mention) -> bool {
         let zone = |t: &TargetIx| self.atlas.target(*t).zone;
         let general = mention.weight <= 3;
-        let fits = |s: &Open| s.targets.iter().any(|t| mention.targets.contains(t)) || general && s.targets.iter().any(|t| mention.targets.iter().any(|m| zone(m) == zone(t)));
+        let fits = |s: &Open| {
+            s.targets.iter().any(|t| mention.targets.contains(t))
+                || general && s.targets.iter().any(|t| mention.targets.iter().any(|m| zone(m) == zone(t)))
+        };
         let Some(at) = self.expected.iter().position(fits) else { return false };
         let first = &self.stream.words[clause.words.0];
         let rest = self.expected.split_off(at + 1);
@@ -467,7 +568,11 @@ impl Fold<'_> {
             return false;
         }
         let together = cur.passage == passage;
-        let turns = clause.next || clause.same || clause.sides.contains(&SaidSide::Other) || self.stream.words[clause.words.0].raw == "and" || begins_sentence;
+        let turns = clause.next
+            || clause.same
+            || clause.sides.contains(&SaidSide::Other)
+            || self.stream.words[clause.words.0].raw == "and"
+            || begins_sentence;
         // The side of the step that is being told was still open.
         if together && cur.side_sure < 0.8 && !(clause.next || clause.same || clause.sides.contains(&SaidSide::Other)) {
             if let Some(last) = self.steps.last_mut() {
@@ -477,7 +582,8 @@ impl Fold<'_> {
             return false;
         }
         if side == Side::Both {
-            if together && cur.side_sure < 0.9
+            if together
+                && cur.side_sure < 0.9
                 && let Some(last) = self.steps.last_mut()
             {
                 (last.side, last.side_sure) = (Some(side), 0.95);
@@ -503,7 +609,10 @@ impl Fold<'_> {
         // "Over to the right. Middle of the brow ..." only turns to a side.
         let follows = clauses.get(n + 1).is_some_and(|c| {
             let w = &self.stream.words[c.words.0];
-            w.before < Break::Pause && !c.mentions.is_empty() && !c.out && !c.mentions.iter().any(|m| m.targets.iter().any(|t| cur.targets.contains(t)))
+            w.before < Break::Pause
+                && !c.mentions.is_empty()
+                && !c.out
+                && !c.mentions.iter().any(|m| m.targets.iter().any(|t| cur.targets.contains(t)))
         });
         self.side = Some(side);
         if follows && !clause.same {
@@ -585,7 +694,12 @@ impl Fold<'_> {
         let first = self.first_of_list;
         let passage = self.stream.words[clause.words.0].passage;
         let n = self.steps.len();
-        for (i, step) in self.steps.iter_mut().enumerate().filter(|(i, s)| *i + 1 == n || *i >= first && s.passage == passage && s.weak()) {
+        for (i, step) in self
+            .steps
+            .iter_mut()
+            .enumerate()
+            .filter(|(i, s)| *i + 1 == n || *i >= first && s.passage == passage && s.weak())
+        {
             let last = i + 1 == n;
             if !last && !step.weak() {
                 continue;
@@ -651,13 +765,18 @@ fn second_side(atlas: &Atlas, open: &mut [Open]) {
             Some(Side::Right) => Side::Left,
             _ => continue,
         };
-        if open[i].weight > 3 || open[i].copied || open[i].actions.iter().any(|a| !matches!(a.as_str(), "stroke" | "scrape" | "roll")) {
+        if open[i].weight > 3
+            || open[i].copied
+            || open[i].actions.iter().any(|a| !matches!(a.as_str(), "stroke" | "scrape" | "roll"))
+        {
             continue;
         }
         let zone = |t: &TargetIx| atlas.target(*t).zone;
         let near = |s: &Open| s.targets.iter().any(|t| open[i].targets.iter().any(|o| zone(o) == zone(t)));
         let done = |s: &Open| open[..i].iter().any(|o| o.side == open[i].side && o.targets == s.targets);
-        let Some(first) = open[..i].iter().find(|s| s.side == Some(other) && near(s) && !done(s)).cloned() else { continue };
+        let Some(first) = open[..i].iter().find(|s| s.side == Some(other) && near(s) && !done(s)).cloned() else {
+            continue;
+        };
         let actions = if open[i].actions.is_empty() { first.actions.clone() } else { open[i].actions.clone() };
         let step = &mut open[i];
         (step.targets, step.actions, step.copied) = (first.targets, actions, true);
@@ -667,14 +786,49 @@ fn second_side(atlas: &Atlas, open: &mut [Open]) {
 
 /// Whether what follows soon tells the hand to do something without naming another place.
 fn likely(clauses: &[Clause], n: usize) -> bool {
-    clauses[n].hand || clauses[n + 1..].iter().take(4).find(|c| c.kind == Kind::Act || !c.mentions.is_empty()).is_some_and(|c| c.kind == Kind::Act && c.mentions.is_empty())
+    clauses[n].hand
+        || clauses[n + 1..]
+            .iter()
+            .take(4)
+            .find(|c| c.kind == Kind::Act || !c.mentions.is_empty())
+            .is_some_and(|c| c.kind == Kind::Act && c.mentions.is_empty())
 }
 
 /// Several of one place: on both sides.
 fn many(raw: &str) -> bool {
     matches!(
         raw,
-        "temples" | "brows" | "eyebrows" | "ears" | "earlobes" | "lobes" | "cheeks" | "cheekbones" | "nostrils" | "eyes" | "collarbones" | "clavicles" | "shoulders" | "armpits" | "corners" | "hollows" | "wings" | "sides" | "jaws" | "tails" | "sockets" | "clavicle's" | "apples" | "pupils" | "traps" | "masseters" | "jawlines" | "lines" | "folds" | "ends" | "muscles"
+        "temples"
+            | "brows"
+            | "eyebrows"
+            | "ears"
+            | "earlobes"
+            | "lobes"
+            | "cheeks"
+            | "cheekbones"
+            | "nostrils"
+            | "eyes"
+            | "collarbones"
+            | "clavicles"
+            | "shoulders"
+            | "armpits"
+            | "corners"
+            | "hollows"
+            | "wings"
+            | "sides"
+            | "jaws"
+            | "tails"
+            | "sockets"
+            | "clavicle's"
+            | "apples"
+            | "pupils"
+            | "traps"
+            | "masseters"
+            | "jawlines"
+            | "lines"
+            | "folds"
+            | "ends"
+            | "muscles"
     )
 }
 
@@ -688,7 +842,10 @@ fn cautions(lexicon: &Lexicon, stream: &Stream) -> Vec<Said> {
         }
         let heard = super::heard::manners(lexicon, &stream.words, from, i);
         if heard.iter().any(|h| h.manner.kind == "cue" && h.manner.is == "caution") {
-            found.push(Said { time: stream.words[from].time, words: stream.sentences[stream.words[from].sentence].trim().to_owned() });
+            found.push(Said {
+                time: stream.words[from].time,
+                words: stream.sentences[stream.words[from].sentence].trim().to_owned(),
+            });
         }
         from = i;
     }
@@ -701,12 +858,26 @@ pub(super) fn workable(atlas: &Atlas, target: TargetIx) -> bool {
 }
 
 /// A step as a routine has it, its movement still open.
-pub(super) fn bare(atlas: &Atlas, what: What, side: Side, tool: plan::atlas::ToolIx, pressure: Pressure, seconds: u32) -> Step {
+pub(super) fn bare(
+    atlas: &Atlas,
+    what: What,
+    side: Side,
+    tool: plan::atlas::ToolIx,
+    pressure: Pressure,
+    seconds: u32,
+) -> Step {
     debug_assert!(atlas.tool_named(HANDS).is_some());
     Step { movement: Movement::Work, what, side, tool, pressure, seconds }
 }
 
 /// What a chosen step tells besides.
-pub(super) fn heard(step: Step, open: &Open, words: String, sure: Sure, confidence: f64, also: Vec<TargetIx>) -> HeardStep {
+pub(super) fn heard(
+    step: Step,
+    open: &Open,
+    words: String,
+    sure: Sure,
+    confidence: f64,
+    also: Vec<TargetIx>,
+) -> HeardStep {
     HeardStep { step, time: open.time, heard: words, confidence, sure, also }
 }

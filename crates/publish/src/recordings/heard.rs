@@ -30,11 +30,17 @@ pub fn manners<'a>(lexicon: &'a Lexicon, words: &[Word], from: usize, to: usize)
         for manner in lexicon.manners(&words[i].stem) {
             let n = manner.words.len();
             let exact = manner.is == "is" || manner.kind == "side";
-            if i + n > to || !(0..n).all(|k| words[i + k].raw == manner.words[k] || !exact && same(&words[i + k], &manner.words[k])) {
+            if i + n > to
+                || !(0..n)
+                    .all(|k| words[i + k].raw == manner.words[k] || !exact && same(&words[i + k], &manner.words[k]))
+            {
                 continue;
             }
             let covered = found.iter().any(|h| {
-                h.manner.kind == manner.kind && h.words.0 <= i && i + n - 1 <= h.words.1 && (h.manner.kind != "cue" || h.manner.is == manner.is)
+                h.manner.kind == manner.kind
+                    && h.words.0 <= i
+                    && i + n - 1 <= h.words.1
+                    && (h.manner.kind != "cue" || h.manner.is == manner.is)
             });
             if covered || stray(words, i, n, manner) {
                 continue;
@@ -60,11 +66,25 @@ fn stray(words: &[Word], i: usize, n: usize, manner: &Manner) -> bool {
     let after = |k: usize| words.get(i + n - 1 + k).map_or("", |w| w.raw.as_str());
     if manner.kind == "action" {
         return match words[i].raw.as_str() {
-            "hold" | "holding" => matches!(after(1), "tension" | "stress" | "so" | "our" | "on" | "a") || matches!(before(1), "muscles" | "we" | "people" | "that"),
-            "rest" | "resting" => matches!(before(1), "the") || matches!(after(1), "of") || matches!(after(2), "tongue" | "head" | "elbows" | "feet"),
-            "smooth" => !matches!(after(1), "out" | "over" | "along" | "your" | "the" | "down" | "up" | "from" | "it" | "across"),
-            "run" | "draw" | "comb" | "iron" | "pull" | "brush" => matches!(before(1), "the" | "a" | "my" | "will") && n == 1,
-            "stretch" | "stretching" => matches!(after(1), "your") && matches!(after(2), "neck" | "arms" | "back" | "legs"),
+            "hold" | "holding" => {
+                matches!(after(1), "tension" | "stress" | "so" | "our" | "on" | "a")
+                    || matches!(before(1), "muscles" | "we" | "people" | "that")
+            }
+            "rest" | "resting" => {
+                matches!(before(1), "the")
+                    || matches!(after(1), "of")
+                    || matches!(after(2), "tongue" | "head" | "elbows" | "feet")
+            }
+            "smooth" => !matches!(
+                after(1),
+                "out" | "over" | "along" | "your" | "the" | "down" | "up" | "from" | "it" | "across"
+            ),
+            "run" | "draw" | "comb" | "iron" | "pull" | "brush" => {
+                matches!(before(1), "the" | "a" | "my" | "will") && n == 1
+            }
+            "stretch" | "stretching" => {
+                matches!(after(1), "your") && matches!(after(2), "neck" | "arms" | "back" | "legs")
+            }
             "roll" | "rolling" => matches!(after(1), "your") && matches!(after(2), "shoulders" | "eyes" | "head"),
             "roller" => false,
             "pressure" => true,
@@ -98,29 +118,142 @@ pub fn sides(lexicon: &Lexicon, words: &[Word], from: usize, to: usize) -> Vec<(
             "right" => Side::Right,
             _ => continue,
         };
-        let handed = matches!(after(1), "hand" | "hands" | "palm" | "finger" | "fingers" | "fingertips" | "thumb" | "index" | "arm" | "middle" | "ring" | "elbow" | "fist" | "knuckles" | "fingertip" | "hand's" | "forefinger")
-            && !parted;
+        let handed = matches!(
+            after(1),
+            "hand"
+                | "hands"
+                | "palm"
+                | "finger"
+                | "fingers"
+                | "fingertips"
+                | "thumb"
+                | "index"
+                | "arm"
+                | "middle"
+                | "ring"
+                | "elbow"
+                | "fist"
+                | "knuckles"
+                | "fingertip"
+                | "hand's"
+                | "forefinger"
+        ) && !parted;
         if handed {
             continue;
         }
         let told = match one {
             Side::Left => {
-                !matches!(before(1), "seconds" | "minutes" | "nothing" | "have" | "we" | "i" | "is" | "what's" | "been" | "are" | "minute" | "time" | "was" | "he" | "they")
-                    && !matches!(after(1), "over" | "out" | "alone" | "in" | "behind")
+                !matches!(
+                    before(1),
+                    "seconds"
+                        | "minutes"
+                        | "nothing"
+                        | "have"
+                        | "we"
+                        | "i"
+                        | "is"
+                        | "what's"
+                        | "been"
+                        | "are"
+                        | "minute"
+                        | "time"
+                        | "was"
+                        | "he"
+                        | "they"
+                ) && !matches!(after(1), "over" | "out" | "alone" | "in" | "behind")
             }
             _ => {
-                let bound = matches!(before(1), "the" | "your" | "my" | "our" | "on" | "to" | "and" | "their" | "now" | "or" | "her" | "his" | "then" | "round" | "over");
+                let bound = matches!(
+                    before(1),
+                    "the"
+                        | "your"
+                        | "my"
+                        | "our"
+                        | "on"
+                        | "to"
+                        | "and"
+                        | "their"
+                        | "now"
+                        | "or"
+                        | "her"
+                        | "his"
+                        | "then"
+                        | "round"
+                        | "over"
+                );
                 let adverb = !parted
                     && matches!(
                         after(1),
-                        "beside" | "here" | "there" | "under" | "at" | "in" | "on" | "where" | "above" | "into" | "behind" | "between" | "next" | "after" | "before" | "up" | "down" | "below" | "now" | "away" | "beneath" | "underneath" | "across" | "along" | "across_from" | "outside" | "inside" | "by" | "around" | "from" | "then"
+                        "beside"
+                            | "here"
+                            | "there"
+                            | "under"
+                            | "at"
+                            | "in"
+                            | "on"
+                            | "where"
+                            | "above"
+                            | "into"
+                            | "behind"
+                            | "between"
+                            | "next"
+                            | "after"
+                            | "before"
+                            | "up"
+                            | "down"
+                            | "below"
+                            | "now"
+                            | "away"
+                            | "beneath"
+                            | "underneath"
+                            | "across"
+                            | "along"
+                            | "across_from"
+                            | "outside"
+                            | "inside"
+                            | "by"
+                            | "around"
+                            | "from"
+                            | "then"
                     );
-                let started = matches!(words[i].before, super::stream::Break::Sentence | super::stream::Break::Pause | super::stream::Break::Comma | super::stream::Break::Colon);
+                let started = matches!(
+                    words[i].before,
+                    super::stream::Break::Sentence
+                        | super::stream::Break::Pause
+                        | super::stream::Break::Comma
+                        | super::stream::Break::Colon
+                );
                 let place = matches!(
                     after(1),
-                    "side" | "cheek" | "temple" | "brow" | "eyebrow" | "eye" | "ear" | "nostril" | "jaw" | "collarbone" | "neck" | "shoulder" | "half" | "one" | "earlobe" | "cheekbone" | "clavicle" | "armpit" | "lobe" | "corner" | "inner" | "outer"
+                    "side"
+                        | "cheek"
+                        | "temple"
+                        | "brow"
+                        | "eyebrow"
+                        | "eye"
+                        | "ear"
+                        | "nostril"
+                        | "jaw"
+                        | "collarbone"
+                        | "neck"
+                        | "shoulder"
+                        | "half"
+                        | "one"
+                        | "earlobe"
+                        | "cheekbone"
+                        | "clavicle"
+                        | "armpit"
+                        | "lobe"
+                        | "corner"
+                        | "inner"
+                        | "outer"
                 );
-                place && !parted || (bound || (started && parted && after(1) != "so")) && !adverb || bound && adverb && matches!(before(1), "the" | "your" | "my") && matches!(before(2), "on" | "to" | "of" | "over")
+                place && !parted
+                    || (bound || (started && parted && after(1) != "so")) && !adverb
+                    || bound
+                        && adverb
+                        && matches!(before(1), "the" | "your" | "my")
+                        && matches!(before(2), "on" | "to" | "of" | "over")
             }
         };
         if told && !found.iter().any(|(_, at)| *at == i) {

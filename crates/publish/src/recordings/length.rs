@@ -23,8 +23,26 @@ pub struct Length {
 }
 
 const UNITS: [&str; 20] = [
-    "zero", "one", "two", "three", "four", "five", "six", "seven", "eight", "nine", "ten", "eleven", "twelve", "thirteen", "fourteen",
-    "fifteen", "sixteen", "seventeen", "eighteen", "nineteen",
+    "zero",
+    "one",
+    "two",
+    "three",
+    "four",
+    "five",
+    "six",
+    "seven",
+    "eight",
+    "nine",
+    "ten",
+    "eleven",
+    "twelve",
+    "thirteen",
+    "fourteen",
+    "fifteen",
+    "sixteen",
+    "seventeen",
+    "eighteen",
+    "nineteen",
 ];
 const TENS: [&str; 10] = ["", "", "twenty", "thirty", "forty", "fifty", "sixty", "seventy", "eighty", "ninety"];
 
@@ -60,7 +78,9 @@ pub fn length(words: &[Word]) -> Option<Length> {
         let sure = |seconds: f64, sure: f64| Some(Length { seconds, sure, times: None });
         match rest {
             ["half", "a", "minute", ..] | ["half", "minute", ..] => return sure(30.0, 0.95),
-            ["a", "minute", "and", "a", "half", ..] | ["one", "minute", "and", "a", "half", ..] => return sure(90.0, 0.95),
+            ["a", "minute", "and", "a", "half", ..] | ["one", "minute", "and", "a", "half", ..] => {
+                return sure(90.0, 0.95);
+            }
             ["quarter", "of", "a", "minute", ..] => return sure(15.0, 0.95),
             ["a", "full", "minute", ..] | ["a", "whole", "minute", ..] => return sure(60.0, 0.95),
             ["a", "minute", next, ..] if matches!(*next, "ago" | "or" | "of" | "to") => {}
@@ -89,7 +109,32 @@ pub fn length(words: &[Word]) -> Option<Length> {
             used += 1 + more;
         }
         let mut k = used;
-        while rest.get(k).is_some_and(|w| matches!(*w, "slow" | "long" | "deep" | "small" | "little" | "more" | "full" | "gentle" | "tiny" | "calm" | "quiet" | "light" | "good" | "easy" | "soft" | "big" | "lazy" | "whole" | "short" | "of" | "your")) {
+        while rest.get(k).is_some_and(|w| {
+            matches!(
+                *w,
+                "slow"
+                    | "long"
+                    | "deep"
+                    | "small"
+                    | "little"
+                    | "more"
+                    | "full"
+                    | "gentle"
+                    | "tiny"
+                    | "calm"
+                    | "quiet"
+                    | "light"
+                    | "good"
+                    | "easy"
+                    | "soft"
+                    | "big"
+                    | "lazy"
+                    | "whole"
+                    | "short"
+                    | "of"
+                    | "your"
+            )
+        }) {
             k += 1;
         }
         let Some(unit) = rest.get(k) else {
@@ -110,11 +155,16 @@ pub fn length(words: &[Word]) -> Option<Length> {
             "circle" | "circles" | "rounds" | "rotations" | "spirals" | "turns" => {
                 Some(Length { seconds: n * CIRCLE_S, sure: 0.5, times: None })
             }
-            "times" | "strokes" | "sweeps" | "presses" | "laps" | "passes" | "pumps" | "glides" | "pinches" | "stroke" => {
-                Some(Length { seconds: n * STROKE_S, sure: 0.45, times: Some(n as u32) })
+            "times" | "strokes" | "sweeps" | "presses" | "laps" | "passes" | "pumps" | "glides" | "pinches"
+            | "stroke" => Some(Length { seconds: n * STROKE_S, sure: 0.45, times: Some(n as u32) }),
+            _ if rest[0] == "once" || rest[0] == "twice" => {
+                Some(Length { seconds: n * STROKE_S, sure: 0.3, times: Some(n as u32) })
             }
-            _ if rest[0] == "once" || rest[0] == "twice" => Some(Length { seconds: n * STROKE_S, sure: 0.3, times: Some(n as u32) }),
-            _ if (whole(i + used) || matches!(*unit, "and" | "please" | "here" | "there" | "then" | "on" | "each")) && bare(&raw, i, n) => sure(n, 0.7),
+            _ if (whole(i + used) || matches!(*unit, "and" | "please" | "here" | "there" | "then" | "on" | "each"))
+                && bare(&raw, i, n) =>
+            {
+                sure(n, 0.7)
+            }
             _ => None,
         };
         if found.is_some_and(|l| l.seconds >= 1.0 && l.seconds <= MOST_S) {

@@ -15,12 +15,91 @@ const FILES: &[(&str, &str)] = &[
 
 /// Words that say nothing about where a place lies.
 const SMALL: &[&str] = &[
-    "the", "a", "an", "your", "my", "our", "his", "her", "their", "this", "that", "these", "those", "of", "in", "at", "on",
-    "just", "really", "very", "little", "small", "soft", "tiny", "slight", "slightly", "natural", "bony", "fleshy", "exactly",
-    "directly", "you", "we", "i", "it", "can", "will", "is", "are", "feel", "find", "where", "both", "each",
-    "either", "left", "right", "other", "with", "for", "which", "own", "where's", "that's", "bit", "only", "actual", "whole",
-    "entire", "nice", "lovely", "beautiful", "again", "maybe", "about", "roughly", "first", "lower-lying", "called", "them",
-    "they", "spot", "place", "area", "point", "part", "spots", "points", "so", "called", "sort", "kind", "me", "us", "'em",
+    "the",
+    "a",
+    "an",
+    "your",
+    "my",
+    "our",
+    "his",
+    "her",
+    "their",
+    "this",
+    "that",
+    "these",
+    "those",
+    "of",
+    "in",
+    "at",
+    "on",
+    "just",
+    "really",
+    "very",
+    "little",
+    "small",
+    "soft",
+    "tiny",
+    "slight",
+    "slightly",
+    "natural",
+    "bony",
+    "fleshy",
+    "exactly",
+    "directly",
+    "you",
+    "we",
+    "i",
+    "it",
+    "can",
+    "will",
+    "is",
+    "are",
+    "feel",
+    "find",
+    "where",
+    "both",
+    "each",
+    "either",
+    "left",
+    "right",
+    "other",
+    "with",
+    "for",
+    "which",
+    "own",
+    "where's",
+    "that's",
+    "bit",
+    "only",
+    "actual",
+    "whole",
+    "entire",
+    "nice",
+    "lovely",
+    "beautiful",
+    "again",
+    "maybe",
+    "about",
+    "roughly",
+    "first",
+    "lower-lying",
+    "called",
+    "them",
+    "they",
+    "spot",
+    "place",
+    "area",
+    "point",
+    "part",
+    "spots",
+    "points",
+    "so",
+    "called",
+    "sort",
+    "kind",
+    "me",
+    "us",
+    "'em",
 ];
 
 /// A wording: its words and whose it is.
@@ -248,9 +327,8 @@ fn put(words: Vec<(String, usize, usize)>, by: &Wordings) -> Vec<(String, usize,
     let mut out = Vec::with_capacity(words.len());
     let mut i = 0;
     while i < words.len() {
-        let fits = |w: &&Wording| {
-            w.words.len() <= words.len() - i && w.words.iter().zip(&words[i..]).all(|(a, b)| *a == b.0)
-        };
+        let fits =
+            |w: &&Wording| w.words.len() <= words.len() - i && w.words.iter().zip(&words[i..]).all(|(a, b)| *a == b.0);
         match by.beginning(&words[i].0).iter().find(fits) {
             Some(found) => {
                 let n = found.words.len();
@@ -304,7 +382,10 @@ pub fn stem(word: &str) -> String {
         w.pop();
     }
     let mut last: Vec<char> = w.chars().collect();
-    if last.len() > 3 && last[last.len() - 1] == last[last.len() - 2] && !matches!(last[last.len() - 1], 'a' | 'e' | 'i' | 'o' | 'u') {
+    if last.len() > 3
+        && last[last.len() - 1] == last[last.len() - 2]
+        && !matches!(last[last.len() - 1], 'a' | 'e' | 'i' | 'o' | 'u')
+    {
         last.pop();
     }
     last.into_iter().collect()
@@ -323,7 +404,13 @@ mod tests {
     #[test]
     fn endings_are_passed_over() {
         let same = |a: &str, b: &str| assert_eq!(stem(a), stem(b), "{a} {b}");
-        for (a, b) in [("presses", "pressing"), ("circles", "circling"), ("temples", "temple"), ("eyes", "eye"), ("wings", "wing")] {
+        for (a, b) in [
+            ("presses", "pressing"),
+            ("circles", "circling"),
+            ("temples", "temple"),
+            ("eyes", "eye"),
+            ("wings", "wing"),
+        ] {
             same(a, b);
         }
         assert_ne!(stem("lip"), stem("lid"));

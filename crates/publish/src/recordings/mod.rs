@@ -92,7 +92,9 @@ pub fn look(atlas: &Atlas, spoken: &Spoken) -> Vec<String> {
     }
     mentions.sort_by_key(|m| m.words.0);
     let names = |all: &[place::Mention]| -> Vec<String> {
-        all.iter().map(|m| m.targets.iter().map(|t| atlas.target(*t).id.as_str()).collect::<Vec<_>>().join("|")).collect()
+        all.iter()
+            .map(|m| m.targets.iter().map(|t| atlas.target(*t).id.as_str()).collect::<Vec<_>>().join("|"))
+            .collect()
     };
     clause::clauses(lexicon, &stream, &mentions)
         .iter()
@@ -101,7 +103,15 @@ pub fn look(atlas: &Atlas, spoken: &Spoken) -> Vec<String> {
             let first = &stream.words[c.words.0];
             format!(
                 "{:>6.1} {:?} {:?} {} {:?} aside {:?} {:?} {:?} {:?} | {words}",
-                first.time.unwrap_or(0.0), first.before, c.kind, if c.out { "OUT" } else { "" }, names(&c.mentions), names(&c.aside), c.actions, c.sides, c.length.map(|l| l.seconds)
+                first.time.unwrap_or(0.0),
+                first.before,
+                c.kind,
+                if c.out { "OUT" } else { "" },
+                names(&c.mentions),
+                names(&c.aside),
+                c.actions,
+                c.sides,
+                c.length.map(|l| l.seconds)
             )
         })
         .collect()

@@ -24,9 +24,13 @@ pub struct Mention {
 type Compared = (String, usize, usize);
 
 /// Words of direction: no gap.
-const SOFT: &[&str] = &["up", "down", "out", "over", "back", "straight", "round", "outward", "upward", "downward", "all", "way", "across", "into", "onto", "right", "left", "ther", "her", "there", "here", "go", "com"];
+const SOFT: &[&str] = &[
+    "up", "down", "out", "over", "back", "straight", "round", "outward", "upward", "downward", "all", "way", "across",
+    "into", "onto", "right", "left", "ther", "her", "there", "here", "go", "com",
+];
 /// Words that no wording reaches over.
-const PARTING: &[&str] = &["and", "or", "but", "then", "now", "next", "from", "to", "until", "toward", "if", "when", "so", "not", "near"];
+const PARTING: &[&str] =
+    &["and", "or", "but", "then", "now", "next", "from", "to", "until", "toward", "if", "when", "so", "not", "near"];
 /// How a place lies to a landmark, as they are compared.
 const RELATIONS: &[&str] = &["abov", "under", "besid", "behind", "befor", "between"];
 /// So many words may stand between two of a wording.
@@ -58,13 +62,18 @@ fn between(atlas: &Atlas, lexicon: &Lexicon, stream: &Stream, from: usize, to: u
             if let Some((end, gap)) = fits(lexicon, wording, &words, i) {
                 // A finger's width, not the finger.
                 let width = matches!(words[i].0.as_str(), "finger" | "thumb");
-                if width && (stream.words[words[i].1].raw.ends_with('s') || end > i + 1 && gap > 0 || (words[i].1 + 1..=words[end].2).any(|k| stream.words[k].before > Break::None)) {
+                if width
+                    && (stream.words[words[i].1].raw.ends_with('s')
+                        || end > i + 1 && gap > 0
+                        || (words[i].1 + 1..=words[end].2).any(|k| stream.words[k].before > Break::None))
+                {
                     continue;
                 }
                 // What was put together from several words speaks for more.
                 let weight: usize = wording.words.len() * 2 + (words[end].2 - words[i].1).min(6);
                 // "above the middle of the brow" is not the middle of the brow.
-                let leans = i > 0 && RELATIONS.contains(&words[i - 1].0.as_str()) && !RELATIONS.contains(&words[i].0.as_str());
+                let leans =
+                    i > 0 && RELATIONS.contains(&words[i - 1].0.as_str()) && !RELATIONS.contains(&words[i].0.as_str());
                 let weight = if leans { weight.saturating_sub(6).max(1) } else { weight };
                 all.push((i, end, gap, weight, wording));
             }
@@ -96,7 +105,13 @@ fn between(atlas: &Atlas, lexicon: &Lexicon, stream: &Stream, from: usize, to: u
             continue;
         }
         taken.push((i, end));
-        let mention = Mention { targets: vec![target], words: (words[i].1, words[end].2), weight: weight - gap.min(weight), way: false, along: None };
+        let mention = Mention {
+            targets: vec![target],
+            words: (words[i].1, words[end].2),
+            weight: weight - gap.min(weight),
+            way: false,
+            along: None,
+        };
         out.push((i, end, mention));
     }
     out.sort_by_key(|(i, _, _)| *i);
@@ -138,12 +153,15 @@ fn ways(atlas: &Atlas, lexicon: &Lexicon, stream: &Stream, words: &[Compared]) -
     let named = |i: usize| words.get(i).map(|w| w.0.as_str());
     for i in 0..words.len() {
         // "from the chin ... to the ear", and "chin to ear".
-        let bare = named(i + 1) == Some("to") && stream.words[words[i].2 + 1..=words[i + 1].1].iter().all(|w| w.before < Break::Comma);
+        let bare = named(i + 1) == Some("to")
+            && stream.words[words[i].2 + 1..=words[i + 1].1].iter().all(|w| w.before < Break::Comma);
         if named(i) != Some("from") && !bare || found.iter().any(|(a, b, _)| *a <= i && i <= *b) {
             continue;
         }
         let first = if named(i) == Some("from") { i + 1 } else { i };
-        let begins: Vec<usize> = (first..words.len().min(first + 4)).take_while(|j| !matches!(named(*j), Some("to" | "ther" | "her"))).collect();
+        let begins: Vec<usize> = (first..words.len().min(first + 4))
+            .take_while(|j| !matches!(named(*j), Some("to" | "ther" | "her")))
+            .collect();
         let until = |j: &usize| matches!(named(*j), Some("to" | "until" | "toward" | "before" | "outward" | "into"));
         let mut best: Option<(usize, usize, Mention)> = None;
         for way in &lexicon.ways {
@@ -152,16 +170,26 @@ fn ways(atlas: &Atlas, lexicon: &Lexicon, stream: &Stream, words: &[Compared]) -
                 continue;
             }
             let tos = (first + 1..words.len().min(if first == i { i + 3 } else { i + WAY })).filter(until);
-            let end = tos.flat_map(|j| j..words.len().min(j + 4)).find(|j| named(*j).is_some_and(|w| way.to.iter().any(|t| t == w)));
+            let end = tos
+                .flat_map(|j| j..words.len().min(j + 4))
+                .find(|j| named(*j).is_some_and(|w| way.to.iter().any(|t| t == w)));
             let Some(end) = end else { continue };
             let lower = i.saturating_sub(4);
-            let through = |by: &Vec<String>| words[lower..=end].windows(by.len().max(1)).any(|w| w.iter().map(|x| &x.0).eq(by.iter()));
+            let through = |by: &Vec<String>| {
+                words[lower..=end].windows(by.len().max(1)).any(|w| w.iter().map(|x| &x.0).eq(by.iter()))
+            };
             if !way.by.is_empty() && !way.by.iter().any(through) {
                 continue;
             }
             let Some(target) = atlas.target_named(&way.target) else { continue };
             if best.is_none() {
-                let mention = Mention { targets: vec![target], words: (words[i].1, words[end].2), weight: 8, way: true, along: None };
+                let mention = Mention {
+                    targets: vec![target],
+                    words: (words[i].1, words[end].2),
+                    weight: 8,
+                    way: true,
+                    along: None,
+                };
                 best = Some((i, end, mention));
             }
         }
@@ -174,7 +202,8 @@ fn ways(atlas: &Atlas, lexicon: &Lexicon, stream: &Stream, words: &[Compared]) -
 pub fn codes(atlas: &Atlas, stream: &Stream) -> Vec<Mention> {
     let mut found = Vec::new();
     let words = &stream.words;
-    let plain = |i: usize| words.get(i).filter(|w| w.before < Break::Sentence || i == 0).map(|w| w.raw.replace('\'', ""));
+    let plain =
+        |i: usize| words.get(i).filter(|w| w.before < Break::Sentence || i == 0).map(|w| w.raw.replace('\'', ""));
     for i in 0..words.len() {
         let mut hit = None;
         for (t, target) in atlas.targets.iter().enumerate() {
@@ -209,7 +238,21 @@ const CHANNELS: &[(&str, &[&str])] = &[
     ("li", &["large intestine", "l i"]),
     ("si", &["small intestine", "s i"]),
     ("bl", &["bladder", "urinary bladder"]),
-    ("te", &["triple energizer", "triple burner", "triple warmer", "triple heater", "san jiao", "sanjiao", "sj", "tw", "tb", "th"]),
+    (
+        "te",
+        &[
+            "triple energizer",
+            "triple burner",
+            "triple warmer",
+            "triple heater",
+            "san jiao",
+            "sanjiao",
+            "sj",
+            "tw",
+            "tb",
+            "th",
+        ],
+    ),
     ("gb", &["gall bladder", "gallbladder", "g b"]),
     ("gv", &["governing vessel", "governor vessel", "du", "du mai", "g v"]),
     ("cv", &["conception vessel", "ren", "ren mai", "c v"]),

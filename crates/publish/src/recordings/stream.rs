@@ -102,7 +102,11 @@ impl Stream {
                 stream.words.push(Word { raw, stem, sentence: n, at: (from, i), time, before, passage, asked });
                 before = Break::None;
             }
-            ended = letters.iter().rev().find(|c| !c.is_whitespace() && !matches!(c, '"' | '”' | ')')).is_some_and(|c| matches!(c, '.' | '!' | '?' | '…'));
+            ended = letters
+                .iter()
+                .rev()
+                .find(|c| !c.is_whitespace() && !matches!(c, '"' | '”' | ')'))
+                .is_some_and(|c| matches!(c, '.' | '!' | '?' | '…'));
             stream.sentences.push(sentence.text.clone());
         }
         stream
