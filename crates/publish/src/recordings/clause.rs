@@ -264,8 +264,11 @@ fn clause<'a>(
         }
     }
     join_ways(&mut kept, &raw);
+    // "the soft hollow" tells no pressure.
+    let of_noun = |h: &Heard| here.iter().any(|m| m.words.0 == h.words.1 + 1);
     let told = |kind: &str| {
-        heard.iter().filter(|h| h.manner.kind == kind && counts(h.words.0)).map(|h| h.manner.is.as_str()).next_back()
+        let all = heard.iter().filter(|h| h.manner.kind == kind && counts(h.words.0) && !of_place(h));
+        all.filter(|h| kind != "pressure" || !of_noun(h)).map(|h| h.manner.is.as_str()).next_back()
     };
     let raws: Vec<&str> = (from..to).map(raw).collect();
     let any = |all: &[&str]| raws.iter().any(|w| all.contains(w));

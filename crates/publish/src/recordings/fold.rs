@@ -159,7 +159,7 @@ impl Fold<'_> {
             return false;
         }
         let apart = self.steps.last().is_none_or(|cur| !mention.targets.iter().any(|t| cur.targets.contains(t)));
-        if !apart || here == sentence && self.steps.last().is_some_and(|cur| !cur.weak()) {
+        if !apart || here == sentence && self.steps.last().is_some_and(|cur| !cur.weak() && cur.passage == passage) {
             return false;
         }
         self.aside = None;
@@ -211,7 +211,9 @@ impl Fold<'_> {
                         || atlas.target(*t).crosses.contains(&zone(c))
                 })
             });
-            let general = mention.targets.iter().any(|t| atlas.target(*t).kind == Sort::Zone) && mention.weight <= 3;
+            let same_zone = mention.targets.iter().any(|t| cur.targets.iter().any(|c| zone(c) == zone(t)));
+            let plain = clause.actions.is_empty() && !clause.hand && same_zone && mention.weight <= 6;
+            let general = mention.targets.iter().any(|t| atlas.target(*t).kind == Sort::Zone) && (mention.weight <= 3 || plain);
             // The same place on another side: what was done is done again.
             if let Some(side) = new_side
                 && (overlaps || near && general)
