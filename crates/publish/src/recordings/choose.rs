@@ -75,7 +75,8 @@ fn run(atlas: &Atlas, lexicon: &Lexicon, stream: &Stream, open: &Open, target: T
     let strokes = open.actions.iter().any(|a| matches!(a.as_str(), "stroke" | "scrape" | "roll"));
     // Some lines are pressed, pinched or circled along as well.
     let walked = matches!(id.as_str(), "upper_lid" | "nape" | "behind_ear" | "nose_side" | "scalp_front");
-    if !(strokes || walked && !open.actions.is_empty()) {
+    let moves = open.actions.iter().any(|a| matches!(a.as_str(), "circle" | "knead" | "to_and_fro" | "tap"));
+    if !(strokes && !moves || walked && !open.actions.is_empty()) {
         return target;
     }
     let words = stream.words.get(open.said.0..=open.said.1).unwrap_or_default();
@@ -103,13 +104,12 @@ fn suits(atlas: &Atlas, lexicon: &Lexicon, open: &Open, target: TargetIx) -> i32
                 -3
             }
         }
-        Sort::Point => i32::from(rests && !strokes) * 2 + i32::from(open.finger) * 2 - i32::from(strokes && !rests) * 3,
+        Sort::Point => i32::from(rests && !strokes) * 2 + i32::from(open.finger && !has(&["pinch"])) * 3 - i32::from(strokes && !rests) * 3,
         Sort::Zone => i32::from(moves) * 2 + i32::from(strokes) - i32::from(open.finger && rests),
     };
-    if heard_techniques(lexicon, open).iter().any(|t| atlas.technique_named(t).is_some_and(|t| takes(atlas, target, t)))
-    {
-        points += 2;
-    }
+    let names = heard_techniques(lexicon, open);
+    let taken = names.iter().position(|t| atlas.technique_named(t).is_some_and(|t| takes(atlas, target, t)));
+    points += taken.map_or(0, |n| if n == 0 { 3 } else { 2 });
     if !workable(atlas, target) {
         points -= 8;
     }
