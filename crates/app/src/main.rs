@@ -6,6 +6,7 @@ mod commands;
 mod desk;
 mod drawing;
 mod files;
+mod filming;
 mod following;
 mod json;
 mod language;
