@@ -1,6 +1,7 @@
 //! The commands: each reads what it is given, asks the pure crates, and says what came out.
 
 mod backup;
+mod captions;
 pub mod card;
 mod check;
 mod draft;
@@ -44,6 +45,7 @@ pub fn run(matches: &ArgMatches) -> Outcome {
         Some(("note", args)) => note::run(args),
         Some(("card", args)) => card::run(args),
         Some(("takehome", args)) => takehome::run(args),
+        Some(("captions", args)) => captions::run(args),
         Some(("phantom", args)) => phantom::run(args),
         Some(("backup", args)) => backup::run(args),
         Some(("restore", args)) => restore::run(args),
