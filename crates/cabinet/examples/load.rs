@@ -113,5 +113,12 @@ fn marked(w: &Writer<'_>, round: u32, pixels: &[u8]) -> Result<(), Error> {
     w.add_note(client, Some(visit), NoteKind::Note, m)?;
     let weeks = w.add_weeks(client, Some(version), day, 7, &json()?)?;
     w.add_home_note(client, Some(weeks), day, &json()?)?;
+    let countries = [text()];
+    let new = NewText { title: m, kind: m, file: m, body: m, countries: &countries, rules: m, findings: &json()? };
+    let kept = w.add_text(&new)?;
+    w.recheck_text(kept, m, &Json::new(format!("[\"{m}\"]"))?)?;
+    let for_all = w.add_version(w.add_routine(None, m)?, &toml()?)?;
+    w.add_film(&NewFilm { version: for_all, name: m, language: m, body: &json()? })?;
+    w.add_own_rules(m, &toml()?)?;
     w.set(m, Some(m))
 }

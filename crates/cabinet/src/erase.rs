@@ -26,6 +26,8 @@ impl Cabinet {
     /// notes, incidents, weeks, home notes, what they were given to take home, what was read on them, their place in courses, and their lines of the
     /// change log. The log keeps only that an erasure happened, a course only how many of its members were erased. What was there is overwritten in the store, then the store written anew and the write-ahead log emptied.
     ///
+    /// Texts, films and own rules stay: none of them points at a client. A text that tells of one by name still does.
+    ///
     /// Backups made before still hold the client, until they are replaced or removed. What the disk itself keeps of
     /// overwritten blocks (as flash does) is encrypted.
     ///

@@ -78,4 +78,10 @@ ids! {
     TakehomeId = "take-home";
     /// A course.
     CourseId = "course";
+    /// A text that is to be public.
+    TextId = "text";
+    /// A film made of a routine.
+    FilmId = "film";
+    /// A file of the practice's own rules.
+    OwnRulesId = "file of own rules";
 }

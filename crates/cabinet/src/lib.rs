@@ -50,6 +50,7 @@ mod migrate;
 mod notes;
 mod passphrase;
 mod place;
+mod publishing;
 mod readings;
 mod routines;
 mod takehomes;
@@ -87,8 +88,8 @@ pub use erase::Erasure;
 pub use error::{Damage, Error, ErrorKind};
 pub use export::{Exported, Stripped, Take, without_metadata};
 pub use id::{
-    AtlasId, ClientId, ConsentId, CorrectionId, CourseId, HomeNoteId, IntakeId, MeasurementId, NoteId, PhotographId,
-    RoutineId, SessionId, TakehomeId, VersionId, VisitId, WeeksId, WordId,
+    AtlasId, ClientId, ConsentId, CorrectionId, CourseId, FilmId, HomeNoteId, IntakeId, MeasurementId, NoteId,
+    OwnRulesId, PhotographId, RoutineId, SessionId, TakehomeId, TextId, VersionId, VisitId, WeeksId, WordId,
 };
 pub use import::{Doubles, Imported, MOST_IMPORT_BYTES, Problem, ReadClient, Reading, read_csv, read_vcards};
 pub use intake::{ClinicianWord, Intake, NewWord};
@@ -96,6 +97,7 @@ pub use log::Change;
 pub use migrate::LATEST as LATEST_VERSION;
 pub use notes::{Ended, HomeNote, Note, NoteKind, Weeks};
 pub use passphrase::{Cost, LEAST_CHARACTERS, Passphrase};
+pub use publishing::{Film, NewFilm, NewText, OwnRules, PublicText};
 pub use readings::{Followed, NewReading, ReadingSide, VisitReading};
 pub use routines::{AtlasPart, Routine, Session, Version};
 pub use takehomes::Takehome;

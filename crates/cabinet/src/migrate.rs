@@ -9,7 +9,7 @@ use crate::days;
 use crate::error::{Error, ErrorKind};
 
 /// The latest version.
-pub const LATEST: u32 = 4;
+pub const LATEST: u32 = 5;
 
 /// One text a version; a text that was released never changes.
 fn steps() -> Migrations<'static> {
@@ -19,6 +19,7 @@ fn steps() -> Migrations<'static> {
         M::up(include_str!("schema/v3.sql")).foreign_key_check(),
         M::up_with_hook(include_str!("schema/v4.sql"), |all: &rusqlite::Transaction<'_>| Ok(days::project_all(all)?))
             .foreign_key_check(),
+        M::up(include_str!("schema/v5.sql")).foreign_key_check(),
     ])
 }
 

@@ -137,6 +137,33 @@ fn courses(r: &Reader<'_>) -> Result<Value, Error> {
     })
 }
 
+fn texts(r: &Reader<'_>) -> Result<Value, Error> {
+    each(r.texts()?, |t| {
+        Ok(json!({
+            "number": t.id.number(), "title": t.title, "kind": t.kind, "file": t.file, "text": t.body,
+            "countries": t.countries, "made": at(t.made), "changed": at(t.changed), "rules": t.rules,
+            "checked": at(t.checked), "findings": kept(&t.findings), "findings_before": t.before.as_ref().map(kept),
+        }))
+    })
+}
+
+fn films(r: &Reader<'_>) -> Result<Value, Error> {
+    each(r.films()?, |f| {
+        Ok(json!({
+            "number": f.id.number(), "routine": f.routine.number(), "routine_version": f.version.number(), "name": f.name,
+            "language": f.language, "made": at(f.made), "changed": at(f.changed), "film": kept(&f.body),
+        }))
+    })
+}
+
+fn own_rules(r: &Reader<'_>) -> Result<Value, Error> {
+    each(r.own_rules()?, |o| {
+        Ok(json!({
+            "number": o.id.number(), "name": o.name, "made": at(o.made), "changed": at(o.changed), "toml": o.body.as_str(),
+        }))
+    })
+}
+
 fn versions(r: &Reader<'_>, routine: RoutineId) -> Result<Value, Error> {
     each(r.versions(routine)?, |v| {
         Ok(json!({ "number": v.number, "routine_version": v.id.number(), "at": at(v.at), "toml": v.body.as_str() }))
@@ -174,6 +201,7 @@ pub fn practice(r: &Reader<'_>) -> Result<Value, Error> {
     let log = each(log, |c| Ok(json!({ "at": at(c.at), "done": c.done.word(), "kind": c.kind, "number": c.item })))?;
     Ok(json!({
         "atlas": atlas, "routines": routines(r, None)?, "sessions": sessions(r, None)?,
-        "takehomes": takehomes(r.takehomes_for_all()?)?, "courses": courses(r)?, "settings": settings, "change_log": log,
+        "takehomes": takehomes(r.takehomes_for_all()?)?, "courses": courses(r)?, "texts": texts(r)?, "films": films(r)?, "own_rules": own_rules(r)?,
+        "settings": settings, "change_log": log,
     }))
 }

@@ -6,7 +6,7 @@
 //! readings.csv courses.csv
 //! clients/client-000012.json       everything about one client
 //! photographs/client-000012/…      JPEG, PNG and WebP without place and device; HEIC as it was
-//! practice.json                    own atlas, routines of no client, courses, settings, the change log
+//! practice.json                    own atlas, routines of no client, courses, texts, films, own rules, settings, the change log
 //! ```
 
 mod json;

@@ -17,6 +17,7 @@ const ROWS: [&str; LATEST as usize] = [
     include_str!("fixtures/rows_v2.sql"),
     include_str!("fixtures/rows_v3.sql"),
     include_str!("fixtures/rows_v4.sql"),
+    include_str!("fixtures/rows_v5.sql"),
 ];
 
 fn words() -> Passphrase {
@@ -95,6 +96,20 @@ fn must_hold_everything(cabinet: &Cabinet, version: u32) {
                 assert_eq!((out, course.erased), (vec![Some("a new filler"), None], 1));
                 assert_eq!(r.course_words(course.id)?.len(), 1);
             }
+            let texts: Vec<_> = r.texts()?.into_iter().map(|t| (t.title, t.kind, t.body, t.countries)).collect();
+            let one =
+                ("Evening".to_owned(), "title".to_owned(), "A tight jaw".to_owned(), vec!["us".into(), "x1".into()]);
+            assert_eq!(texts, if version < 5 { vec![] } else { vec![one] });
+            let found: Vec<_> = r.texts()?.into_iter().map(|t| (t.file, t.rules, t.findings, t.before)).collect();
+            let one = ("a.vtt".to_owned(), "s1".to_owned(), Json::new("[8]")?, Some(Json::new("[9]")?));
+            assert_eq!(found, if version < 5 { vec![] } else { vec![one] });
+            let films: Vec<_> =
+                r.films()?.into_iter().map(|f| (f.routine, f.version, f.name, f.language, f.body)).collect();
+            let routine = (RoutineId::from_number(4), VersionId::from_number(10));
+            let one = (routine.0, routine.1, "A film".to_owned(), "en".to_owned(), Json::new("[10]")?);
+            assert_eq!(films, if version < 5 { vec![] } else { vec![one] });
+            let own: Vec<_> = r.own_rules()?.into_iter().map(|o| (o.name, o.body)).collect();
+            assert_eq!(own, if version < 5 { vec![] } else { vec![("x1".to_owned(), Toml::new("e = 5")?)] });
             assert_eq!(r.setting("language")?.as_deref(), Some("en"));
             assert_eq!(r.changes(0, 9)?.last().map(|c| c.done), Some(Done::Erased));
             let rule = DueRule { today: Time::from_unix(0).date(), visit_before: Time::from_unix(0) };
@@ -164,8 +179,10 @@ fn what_was_released_never_changes() {
         include_str!("../schema/v2.sql"),
         include_str!("../schema/v3.sql"),
         include_str!("../schema/v4.sql"),
+        include_str!("../schema/v5.sql"),
     ]
     .map(|text| hex(&Sha256::digest(text.as_bytes())[..8]));
-    assert_eq!(sums, ["86e9309118220490", "c2227cc03e7f407e", "cf6917218a1fe79e", "5fe869e051453bf3"]);
+    let released = ["86e9309118220490", "c2227cc03e7f407e", "cf6917218a1fe79e", "5fe869e051453bf3", "2d83cef65b25c0ce"];
+    assert_eq!(sums, released);
     steps().validate().expect("they run");
 }

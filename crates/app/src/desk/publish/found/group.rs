@@ -1,0 +1,124 @@
+//! Statements, each once, with what they mean in each country.
+
+use publish::claims::{Claim, Verdict};
+
+/// What a statement means in one country, or in several alike.
+pub struct Ruling<'c> {
+    /// What is to be done.
+    pub verdict: Verdict,
+    /// Why.
+    pub reason: &'c str,
+    /// The leading rule's id; empty: none.
+    pub rule: &'c str,
+    /// Its source.
+    pub source: &'c str,
+    /// The countries' codes, in the order asked.
+    pub countries: Vec<&'c str>,
+}
+
+/// A statement at a place of the text.
+pub struct Group<'c> {
+    /// Where its words begin, in code points.
+    pub start: usize,
+    /// Where they end.
+    pub end: usize,
+    /// When they are said, in seconds.
+    pub time: Option<f64>,
+    /// The words.
+    pub text: &'c str,
+    /// Which kind of statement.
+    pub kind: &'c str,
+    /// About what.
+    pub topic: &'c str,
+    /// The strictest of its verdicts.
+    pub worst: Verdict,
+    /// How sure, 0 to 1: the highest of its countries.
+    pub confidence: f64,
+    /// By country; the strictest first.
+    pub rulings: Vec<Ruling<'c>>,
+    /// Safer wordings of the whole sentence, each once.
+    pub instead: Vec<&'c str>,
+}
+
+impl<'c> Group<'c> {
+    fn new(claim: &'c Claim) -> Group<'c> {
+        Group {
+            start: claim.start,
+            end: claim.end,
+            time: claim.time,
+            text: &claim.text,
+            kind: &claim.kind,
+            topic: &claim.topic,
+            worst: claim.verdict,
+            confidence: claim.confidence,
+            rulings: Vec::new(),
+            instead: Vec::new(),
+        }
+    }
+
+    /// Whether the claim is the same statement.
+    fn is(&self, claim: &Claim) -> bool {
+        (self.start, self.end) == (claim.start, claim.end) && self.kind == claim.kind && self.topic == claim.topic
+    }
+
+    fn take(&mut self, claim: &'c Claim) {
+        self.worst = self.worst.min(claim.verdict);
+        self.confidence = self.confidence.max(claim.confidence);
+        let rule = claim.rules.first().map_or("", String::as_str);
+        let of = (claim.verdict, claim.reason.as_str(), rule, claim.source.as_str());
+        match self.rulings.iter_mut().find(|r| (r.verdict, r.reason, r.rule, r.source) == of) {
+            Some(ruling) => ruling.countries.push(&claim.country),
+            None => self.rulings.push(Ruling {
+                verdict: claim.verdict,
+                reason: &claim.reason,
+                rule,
+                source: &claim.source,
+                countries: vec![&claim.country],
+            }),
+        }
+        if let Some(instead) = claim.instead.as_deref()
+            && !self.instead.contains(&instead)
+        {
+            self.instead.push(instead);
+        }
+    }
+}
+
+/// The statements in the order of the text. Two claims are one statement where place, kind and topic are the same.
+pub fn groups(claims: &[Claim]) -> Vec<Group<'_>> {
+    let mut all: Vec<Group<'_>> = Vec::new();
+    for claim in claims {
+        match all.iter_mut().find(|g| g.is(claim)) {
+            Some(group) => group.take(claim),
+            None => {
+                let mut group = Group::new(claim);
+                group.take(claim);
+                all.push(group);
+            }
+        }
+    }
+    for group in &mut all {
+        group.rulings.sort_by_key(|r| r.verdict);
+    }
+    all.sort_by_key(|g| (g.start, g.end));
+    all
+}
+
+/// How many statements have each verdict as their strictest, in the order of [`Verdict`].
+pub fn counts(claims: &[Claim]) -> [usize; 4] {
+    let mut counts = [0; 4];
+    for group in groups(claims) {
+        counts[group.worst as usize] += 1;
+    }
+    counts
+}
+
+/// The line pattern of a verdict: what tells it apart before colour does.
+pub fn pattern(verdict: Verdict) -> &'static str {
+    match verdict {
+        Verdict::Avoid => "struck",
+        Verdict::NeedsTrial => "dashed",
+        Verdict::NeedsDisclosure => "dotted",
+        Verdict::Ok => "clear",
+    }
+}

@@ -1,0 +1,173 @@
+//! What the claims check found, as every page of publishing shows it: the list, and the text with its places marked.
+
+mod group;
+mod rows;
+pub mod words;
+
+use maud::{Markup, html};
+use publish::claims::{Claim, Verdict};
+
+pub use self::group::{Group, counts, groups, pattern};
+pub use self::rows::{row, rows};
+use super::standing::Standing;
+use crate::catalogue::{clock, fill, listed, text};
+
+/// What a page adds to the list.
+#[derive(Clone, Copy)]
+pub struct More<'m> {
+    /// Before the number of a finding and of its place, so that two lists on one page differ; a word of small letters.
+    pub prefix: &'m str,
+    /// Whether the page has the text itself, marked by [`marked`] with the same prefix: each finding then leads to its place.
+    pub places: bool,
+    /// What stands under a safer wording (as a button that takes it over), for the number of the finding; none where the page offers nothing.
+    pub take: Option<&'m dyn Fn(usize, &Group<'_>, &str) -> Markup>,
+}
+
+impl Default for More<'_> {
+    fn default() -> Self {
+        More { prefix: "found", places: false, take: None }
+    }
+}
+
+/// The list of what was found, in the order of the text: each statement once, with what it means in each country. Where nothing was
+/// found, a line that says so and that silence is no clearance.
+pub fn found(claims: &[Claim], standing: &Standing, more: &More<'_>) -> Markup {
+    let groups = groups(claims);
+    html! {
+        @if groups.is_empty() {
+            p.silent { (text("found.none")) " " (text("found.silence")) }
+        } @else {
+            ol.findings { @for (n, group) in groups.iter().enumerate() { (finding(n, group, standing, more)) } }
+        }
+    }
+}
+
+/// In one line: how many statements are not to be said, need a trial, need a disclosure; for a heading or a live region.
+pub fn summary(claims: &[Claim]) -> String {
+    let counts = counts(claims);
+    let parts: Vec<String> = [
+        (Verdict::Avoid, "found.one_avoid", "found.n_avoid"),
+        (Verdict::NeedsTrial, "found.one_trial", "found.n_trial"),
+        (Verdict::NeedsDisclosure, "found.one_disclosure", "found.n_disclosure"),
+    ]
+    .into_iter()
+    .filter_map(|(verdict, one, many)| match counts[verdict as usize] {
+        0 => None,
+        1 => Some(text(one).to_owned()),
+        n => Some(fill(many, &[("n", &n)])),
+    })
+    .collect();
+    if parts.is_empty() { text("found.clear").to_owned() } else { fill("found.told", &[("what", &listed(&parts))]) }
+}
+
+/// That the check is guidance, not legal advice, English alone, and that silence is no clearance.
+pub fn notice() -> Markup {
+    html! { p.hint.guidance { (text("found.notice")) } }
+}
+
+fn finding(n: usize, group: &Group<'_>, standing: &Standing, more: &More<'_>) -> Markup {
+    let place = format!("{}-place-{}", more.prefix, n + 1);
+    html! {
+        li.finding.(pattern(group.worst)) #{ (more.prefix) "-" (n + 1) } tabindex="-1" {
+            p.claimed {
+                @if let Some(time) = group.time { span.at-time { (clock_of(time)) } " " }
+                q { (group.text) }
+                @if more.places { " " a.to-place href={ "#" (place) } aria-label=(fill("found.to_place_of", &[("n", &(n + 1))])) { (text("found.to_place")) } }
+            }
+            p.kind { (words::kind(group.kind)) ". " (words::sure(group.confidence)) }
+            ul.by-country { @for of in &group.rulings {
+                li.(pattern(of.verdict)) {
+                    p { strong { (words::verdict(of.verdict)) } " " span.where { (listed(&of.countries.iter().map(|c| standing.name(c)).collect::<Vec<_>>())) } }
+                    @if !of.reason.is_empty() { p { (of.reason) } }
+                    (rule_of(of.rule, of.source))
+                }
+            } }
+            @for instead in &group.instead {
+                div.instead {
+                    p { span.label { (text("found.instead")) } " " q { (instead) } }
+                    @if let Some(take) = more.take { (take(n, group, instead)) }
+                }
+            }
+        }
+    }
+}
+
+/// The rule that leads, its source, and how well the source is known. What does not ship is the practice's own.
+fn rule_of(id: &str, source: &str) -> Markup {
+    let known = row(id);
+    html! {
+        @if known.is_some() || !source.is_empty() {
+            p.hint {
+                @if let Some(rule) = known { (text("found.rule")) " " (rule.meaning) ". " }
+                @if !source.is_empty() { (fill("found.source", &[("source", &source.trim_end_matches('.'))])) " " }
+                @match known { Some(rule) => (words::mark(&rule.mark)), None => (text("found.mark_own")) }
+            }
+        }
+    }
+}
+
+/// The text with the places of what was found marked: a line pattern for each verdict, and a way to the finding. Offsets are code points.
+/// Where places lie over each other the strictest is seen; each has its name all the same.
+pub fn marked(body: &str, claims: &[Claim], prefix: &str) -> Markup {
+    let groups = groups(claims);
+    let letters: Vec<char> = body.chars().collect();
+    html! {
+        @for run in runs(&groups, letters.len()) {
+            @let words: String = letters[run.from..run.to].iter().collect();
+            @match run.worst {
+                None => (words),
+                Some(n) => {
+                    @for under in run.begins.iter().filter(|b| **b != n) { span #{ (prefix) "-place-" (under + 1) } tabindex="-1" {} }
+                    a.place.(pattern(groups[n].worst)) id=[run.begins.contains(&n).then(|| format!("{prefix}-place-{}", n + 1))]
+                        href={ "#" (prefix) "-" (n + 1) } {
+                        (words)
+                        @if run.begins.contains(&n) {
+                            span.unseen { (fill("found.place_says", &[("verdict", &words::short(groups[n].worst)), ("n", &(n + 1))])) }
+                        }
+                    }
+                }
+            }
+        }
+    }
+}
+
+/// A piece of a text under one line, or under none.
+struct Run {
+    from: usize,
+    to: usize,
+    /// The strictest finding over it.
+    worst: Option<usize>,
+    /// The findings that begin in it.
+    begins: Vec<usize>,
+}
+
+/// A text of so many code points in pieces, each under the strictest finding over it.
+fn runs(groups: &[Group<'_>], length: usize) -> Vec<Run> {
+    let mut edges: Vec<usize> = groups.iter().flat_map(|g| [g.start, g.end]).chain([0, length]).collect();
+    edges.retain(|e| *e <= length);
+    edges.sort_unstable();
+    edges.dedup();
+    let mut runs: Vec<Run> = Vec::new();
+    for ends in edges.windows(2) {
+        let (from, to) = (ends[0], ends[1]);
+        let over = groups.iter().enumerate().filter(|(_, g)| g.start <= from && g.end >= to);
+        let worst = over.min_by_key(|(n, g)| (g.worst, *n)).map(|(n, _)| n);
+        let begins = groups.iter().enumerate().filter(|(_, g)| g.start == from && g.end > from).map(|(n, _)| n);
+        match runs.last_mut() {
+            Some(last) if last.worst == worst => {
+                last.to = to;
+                last.begins.extend(begins);
+            }
+            _ => runs.push(Run { from, to, worst, begins: begins.collect() }),
+        }
+    }
+    runs
+}
+
+/// A time in a text, as `1:02`.
+fn clock_of(time: f64) -> String {
+    clock(time.max(0.0).min(f64::from(u32::MAX)) as u32)
+}
+
+#[cfg(test)]
+mod tests;
