@@ -12,7 +12,7 @@ use plan::routine::{Step, What};
 use press::outline::{Outlines, Weight};
 use resvg::{tiny_skia, usvg};
 use sketch::{Ground, MarkedStep, Options, Words};
-use vocab::{Class, Side};
+use vocab::Class;
 
 use self::words::{Block, Line};
 use crate::catalogue::{fill, seconds, sentence_case, text};

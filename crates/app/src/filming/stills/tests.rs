@@ -1,7 +1,7 @@
 use plan::atlas::{Atlas, TargetIx, TechniqueIx};
 use plan::reading::HANDS;
 use sha2::{Digest, Sha256};
-use vocab::{Movement, Pressure, Sides};
+use vocab::{Movement, Pressure, Side, Sides};
 
 use super::*;
 use crate::catalogue::{Language, atlas_in, in_language};
