@@ -336,6 +336,7 @@ fn captions() -> Command {
         )
         .arg(said("pace", "RATE").value_parser(filming::pace).help(fill("filmcmd.pace", &pace_bounds)))
         .arg(flag("count", text("filmcmd.count")))
+        .arg(flag("quiet", text("filmcmd.quiet")))
         .arg(output("times", "TIMES.csv", text("filmcmd.times")))
         .arg(said("length", "TIME").value_parser(seconds).requires("times").help(text("filmcmd.length")))
         .arg(flag("force", text("filmcmd.force")))

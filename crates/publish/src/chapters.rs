@@ -50,7 +50,11 @@ fn at_least(marks: &[Mark], length: f64, least: u64) -> Vec<Chapter> {
         // Another part of the routine is a chapter of its own as soon as it may be.
         let new_part = list.last().is_some_and(|(_, parts)| parts.iter().all(|(part, _)| *part != mark.part));
         let needed = if new_part { LEAST_S } else { least };
-        let joins = list.last().is_some_and(|(before, _)| from < before + needed);
+        let same = |(before, parts): &Growing| {
+            let last = parts.last().and_then(|(part, places)| Some((part, places.last()?)));
+            from < before + needed || last == Some((&mark.part, &mark.place))
+        };
+        let joins = list.last().is_some_and(same);
         match list.last_mut().filter(|_| joins) {
             Some((_, parts)) => take(parts, mark),
             None => {
@@ -73,7 +77,15 @@ fn at_least(marks: &[Mark], length: f64, least: u64) -> Vec<Chapter> {
     if list.len() == 1 && end < LEAST_S {
         list.clear();
     }
-    list.into_iter().map(|(from, parts)| Chapter { from, title: title(&parts) }).collect()
+    let mut before = "";
+    let mut chapters = Vec::new();
+    for (from, parts) in &list {
+        // What goes on within a part is called after its places alone.
+        let goes_on = parts.len() == 1 && parts[0].0 == before && !parts[0].1.is_empty();
+        chapters.push(Chapter { from: *from, title: title(parts, goes_on) });
+        before = parts.last().map_or("", |(part, _)| part);
+    }
+    chapters
 }
 
 fn take(parts: &mut Vec<(String, Vec<String>)>, mark: &Mark) {
@@ -88,10 +100,12 @@ fn take(parts: &mut Vec<(String, Vec<String>)>, mark: &Mark) {
 }
 
 /// Part and places; as many places as there is room for.
-fn title(parts: &[(String, Vec<String>)]) -> String {
-    let heads = parts.iter().map(|(part, _)| part.as_str()).collect::<Vec<_>>().join(" · ");
-    let mut title = heads;
+fn title(parts: &[(String, Vec<String>)], goes_on: bool) -> String {
+    let mut title = parts.iter().map(|(part, _)| part.as_str()).collect::<Vec<_>>().join(" · ");
     let mut between = ": ";
+    if goes_on {
+        (title, between) = (String::new(), "");
+    }
     for place in parts.iter().flat_map(|(_, places)| places) {
         if title.chars().count() + between.len() + place.chars().count() > MOST_TITLE {
             break;
@@ -100,6 +114,11 @@ fn title(parts: &[(String, Vec<String>)]) -> String {
         title.push_str(place);
         between = ", ";
     }
+    if title.is_empty() {
+        title = parts.iter().flat_map(|(_, places)| places).next().cloned().unwrap_or_default();
+    }
+    let mut letters = title.chars();
+    title = letters.next().map_or_else(String::new, |first| first.to_uppercase().chain(letters).collect());
     if title.chars().count() > MOST_TITLE {
         let cut: String = title.chars().take(MOST_TITLE - 1).collect();
         title = format!("{}…", cut.trim_end());

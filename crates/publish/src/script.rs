@@ -1,6 +1,7 @@
 //! A routine as a script with timings and a shot list.
 //!
-//! Before the hand is there it is said what it does, where, how hard, how long and what to mind; how it is done is said while it is there.
+//! Before the hand is there it is said what it does, where, how hard, how long and what to mind; how it is done is said while it is there. The
+//! next step's words begin in the silence of the hold before it, unless holds are to be quiet, or it is the same on the other side.
 //! Where the words need longer than there is, this is the rule, and each time it is told ([`Told`]):
 //! 1. Words of a step that may be spared (about the other hand) are left out.
 //! 2. What does not fit into the hold is said before the hand is there.
@@ -24,6 +25,8 @@ pub struct Act {
     pub minds: Vec<String>,
     /// How it is done, said while the hand is there.
     pub holds: Vec<Held>,
+    /// Whether its words are so few that they are said in the change of hands, and not in the hold before.
+    pub short: bool,
     /// A short name for lists: the place.
     pub place: String,
     /// The side, in words; empty for none.

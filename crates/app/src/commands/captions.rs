@@ -42,6 +42,7 @@ pub fn run(args: &ArgMatches) -> Result<Outcome, Vec<Finding>> {
         on: args.get_one::<On>("on").copied().unwrap_or_default(),
         pace: args.get_one::<Pace>("pace").copied().unwrap_or_default(),
         count: args.get_flag("count"),
+        quiet: args.get_flag("quiet"),
         length: args.get_one::<f64>("length").copied(),
         ..Options::default()
     };

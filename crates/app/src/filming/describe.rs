@@ -4,17 +4,20 @@ use plan::atlas::{Atlas, Concern, Urgency};
 use plan::routine::What;
 use publish::chapters::{self, Chapter};
 use publish::script::Take;
+use vocab::Class;
 
 use super::minds::Cautions;
 use super::options::Options;
 use super::words::tools;
-use crate::catalogue::{fill, full_stop, listed, seconds, sentence_case, text};
+use crate::catalogue::{fill, full_stop, listed, lower_first, seconds, sentence_case, text};
 use crate::desk::editor::runnable::Runnable;
 use crate::desk::routine::checks;
 use crate::following::evidence::{self, About, Grade};
 
 /// The most letters of a title, as large video hosts have it (from memory).
 const MOST_TITLE: usize = 100;
+/// The most characters of a description that they take.
+pub const MOST: usize = 5000;
 /// The tools whose trials are told where they are used.
 const ROLLERS: [&str; 3] = ["roller", "edge_stone", "edge_metal"];
 
@@ -48,26 +51,74 @@ fn minutes(length: f64) -> u32 {
     ((length / 60.0).round().max(1.0) as u32) * 60
 }
 
-/// The whole text: the title on its first line, then what is under the video.
-pub fn description(from: &From<'_>) -> String {
+/// How much of it stands there: what a host has no room for is left off, the last of these first, and that is told.
+#[derive(Clone, Copy, Debug, PartialEq, Eq, PartialOrd)]
+pub enum Kept {
+    /// All of it.
+    All,
+    /// Without the list of single places; the video says it at each.
+    NoPlaces,
+    /// Without the preparations either; the video says them.
+    NoPreparations,
+    /// Without the signs for a doctor's visit soon either, which the printed guide names.
+    Urgent,
+}
+
+/// The whole text: the title on its first line, then what is under the video. Of several lengths the first that a host takes; the last if none.
+pub fn description(from: &From<'_>) -> (String, Kept) {
+    let all = [Kept::All, Kept::NoPlaces, Kept::NoPreparations, Kept::Urgent];
+    let fits = |kept: &Kept| written(from, *kept).chars().count() <= MOST;
+    let kept = all.into_iter().find(fits).unwrap_or(Kept::Urgent);
+    (written(from, kept), kept)
+}
+
+fn written(from: &From<'_>, kept: Kept) -> String {
     let mut parts = vec![title(from.name, from.take.length, from.options)];
     parts.extend(disclosed(from.options));
     parts.push(what(from));
     parts.push(text("describe.advice").to_owned());
-    parts.push(part(text("describe.need"), needs(from)));
-    parts.push(part(text("describe.who"), from.cautions.opening.clone()));
-    if !from.cautions.places.is_empty() {
-        let places = from.cautions.places.iter();
-        let lines = places.map(|(place, who)| format!("{}: {}", sentence_case(place), full_stop(who))).collect();
+    let needs = needs(from, kept < Kept::NoPreparations);
+    if !needs.is_empty() {
+        parts.push(part(text("describe.need"), needs));
+    }
+    parts.push(part(text("describe.who"), who(from)));
+    if kept >= Kept::NoPlaces {
+        parts.push(text("describe.at_said").to_owned());
+    } else if !from.cautions.named.places.is_empty() {
+        let places = from.cautions.named.places.iter();
+        let lines = places.map(|(place, who)| format!("{}: {}.", sentence_case(place), who.join("; "))).collect();
         parts.push(part(text("describe.at"), lines));
     }
-    parts.push(part(text("describe.stop"), stop(from.atlas)));
+    parts.push(part(text("describe.stop"), stop(from.atlas, kept < Kept::Urgent)));
     parts.push(part(text("describe.known"), known(from)));
     if !from.chapters.is_empty() {
         parts.push(format!("{}\n{}", text("describe.chapters"), chapters::list(from.chapters).trim_end()));
     }
     parts.push(text("page.not_reviewed").to_owned());
     parts.join("\n\n") + "\n"
+}
+
+/// Who leaves it out, by the names of conditions.
+fn who(from: &From<'_>) -> Vec<String> {
+    let named = &from.cautions.named;
+    let first = named.first.iter().map(|(class, names)| {
+        let key = match class {
+            Class::Stop => "describe.all_stop",
+            Class::LeaveOut => "describe.all_out",
+            Class::AskFirst => "describe.all_ask",
+            Class::Gently | Class::Go => "describe.all_gently",
+        };
+        fill(key, &[("names", &names.join("; "))])
+    });
+    let skin = named.skin.iter().map(|(class, names)| {
+        let key = match class {
+            Class::Stop | Class::LeaveOut => "describe.skin_out",
+            Class::AskFirst => "describe.skin_ask",
+            Class::Gently | Class::Go => "describe.skin_gently",
+        };
+        fill(key, &[("names", &names.join("; "))])
+    });
+    first.chain(skin).collect()
 }
 
 fn part(head: &str, lines: Vec<String>) -> String {
@@ -116,7 +167,7 @@ fn what(from: &From<'_>) -> String {
     )
 }
 
-fn needs(from: &From<'_>) -> Vec<String> {
+fn needs(from: &From<'_>, preparations: bool) -> Vec<String> {
     let (steps, draft) = (from.runnable.steps(), from.runnable.timed(from.atlas));
     let mut needs = Vec::new();
     let tools = tools(from.atlas, steps);
@@ -126,31 +177,24 @@ fn needs(from: &From<'_>) -> Vec<String> {
     if steps.iter().any(|s| s.what == What::Oil) {
         needs.push(text("say.oil").to_owned());
     }
-    needs.extend(checks(from.atlas, &draft, "before").into_iter().map(full_stop));
+    if preparations {
+        needs.extend(checks(from.atlas, &draft, "before").into_iter().map(full_stop));
+    }
     needs
 }
 
-/// When to stop: what asks for the same is said once, the most urgent first.
-fn stop(atlas: &Atlas) -> Vec<String> {
-    let mut signs: Vec<_> = atlas.warning_signs.iter().collect();
-    signs.sort_by_key(|s| match s.urgency {
-        Urgency::Emergency => 0,
-        Urgency::SameDay => 1,
-        Urgency::Doctor => 2,
-    });
-    let mut lines: Vec<(&str, Vec<&str>)> = Vec::new();
-    for sign in signs {
-        match lines.iter_mut().find(|(action, _)| *action == sign.action) {
-            Some((_, signs)) => signs.push(&sign.sign),
-            None => lines.push((&sign.action, vec![&sign.sign])),
+/// When to stop: the signs for a clinician by how soon, the most urgent first.
+fn stop(atlas: &Atlas, soon: bool) -> Vec<String> {
+    let mut said = vec![text("say.halt_below").to_owned()];
+    for (urgency, key) in
+        [(Urgency::Emergency, "describe.now"), (Urgency::SameDay, "describe.today"), (Urgency::Doctor, "describe.soon")]
+    {
+        let signs: Vec<String> =
+            atlas.warning_signs.iter().filter(|s| s.urgency == urgency).map(|s| lower_first(&s.sign)).collect();
+        if !signs.is_empty() && (soon || urgency != Urgency::Doctor) {
+            said.push(fill(key, &[("signs", &signs.join("; "))]));
         }
     }
-    let mut said = vec![text("say.halt_below").to_owned()];
-    said.extend(
-        lines.into_iter().map(|(action, signs)| {
-            fill("describe.sign", &[("action", &full_stop(action)), ("signs", &signs.join("; "))])
-        }),
-    );
     said
 }
 

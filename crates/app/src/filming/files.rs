@@ -109,7 +109,9 @@ impl Kit {
                     if self.on.mirrored() { (&s.mirrored, &s.screen) } else { (&s.screen, &s.mirrored) };
                 let _ = writeln!(out, "   {}", fill("shot.screen", &[("here", here), ("there", there)]));
             }
-            let _ = writeln!(out, "   {}", fill("shot.hand", &[("hand", &s.hand)]));
+            if !s.hand.is_empty() {
+                let _ = writeln!(out, "   {}", fill("shot.hand", &[("hand", &s.hand)]));
+            }
             let _ = writeln!(out, "   {}", fill("shot.shows", &[("shows", &s.shows.join("; "))]));
             if !s.stills.is_empty() {
                 let _ = writeln!(out, "   {}", fill("shot.stills", &[("stills", &s.stills.join(", "))]));

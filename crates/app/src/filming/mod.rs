@@ -96,6 +96,7 @@ impl Kit {
                 changes: &said.changes,
                 closing: &said.closing,
                 count,
+                quiet: options.quiet,
                 pace: options.pace,
                 tongue: tongue_of(language),
             };
@@ -108,7 +109,7 @@ impl Kit {
             let shots = shots::shots(&worded, steps, &take, options.on);
             let routine = plan::routine::total_s(atlas, steps);
             let title = describe::title(&name, take.length, options);
-            let description = describe::description(&describe::From {
+            let (description, kept) = describe::description(&describe::From {
                 atlas: &worded,
                 runnable,
                 options,
@@ -117,9 +118,9 @@ impl Kit {
                 chapters: &chapters,
                 name: &name,
             });
-            (take, chapters, shots, routine, title, description)
+            (take, chapters, shots, routine, title, description, kept)
         });
-        let (take, chapters, shots, routine, title, description) = made;
+        let (take, chapters, shots, routine, title, description, kept) = made;
         let (cues, late) = captions::cues(&take.lines, tongue_of(language));
         let sides: Vec<char> = steps
             .iter()
@@ -133,7 +134,7 @@ impl Kit {
             .acts
             .iter()
             .map(|a| if a.side.is_empty() { a.place.clone() } else { format!("{}, {}", a.place, a.side) });
-        let told = told::sentences(&take, &late, &description, chapters.is_empty());
+        let told = told::sentences(&take, &late, (&description, kept), chapters.is_empty());
         Ok(Kit {
             names: names.collect(),
             chimes: cue::marks(&take.acts, &sides),

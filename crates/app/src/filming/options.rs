@@ -69,8 +69,10 @@ pub struct Options {
     pub on: On,
     /// How fast it is spoken.
     pub pace: Pace,
-    /// Whether the last five seconds of each hold are counted aloud; else it is silent.
+    /// Whether the last five seconds of each hold are counted aloud.
     pub count: bool,
+    /// Whether a hold stays silent once its own words are said; else the next step's words begin in it.
+    pub quiet: bool,
     /// Which concerns it is about, by id: of these it is told what is known. Empty: those that the name names.
     pub concerns: Vec<String>,
     /// Payments, gifts, own products.
@@ -102,7 +104,7 @@ impl Options {
     pub fn json(&self) -> Value {
         let d = &self.disclosed;
         json!({
-            "on": self.on.word(), "pace": self.pace.rate(), "count": self.count, "concerns": self.concerns, "length": self.length,
+            "on": self.on.word(), "pace": self.pace.rate(), "count": self.count, "quiet": self.quiet, "concerns": self.concerns, "length": self.length,
             "disclosed": {"paid": d.paid, "gifted": d.gifted, "own": d.own, "commission": d.commission, "unpaid": d.unpaid},
         })
     }
@@ -118,6 +120,7 @@ impl Options {
             on: kept["on"].as_str().and_then(On::from_word).unwrap_or_default(),
             pace: kept["pace"].as_f64().and_then(Pace::new).unwrap_or_default(),
             count: kept["count"].as_bool().unwrap_or_default(),
+            quiet: kept["quiet"].as_bool().unwrap_or_default(),
             concerns: list(&kept["concerns"]),
             length: kept["length"].as_f64(),
             disclosed: Disclosed {

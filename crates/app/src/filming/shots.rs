@@ -204,7 +204,7 @@ pub fn shots(atlas: &Atlas, steps: &[Step], take: &Take, on: On) -> Vec<Shot> {
         angle: text("shot.talking").to_owned(),
         screen: String::new(),
         mirrored: String::new(),
-        hand: text("shot.no_hand").to_owned(),
+        hand: String::new(),
         shows: vec![text("shot.light").to_owned()],
         steps: vec![text(what).to_owned()],
         stills: Vec::new(),

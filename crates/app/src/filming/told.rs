@@ -5,15 +5,13 @@ use plan::screening::Clearance;
 use publish::retime::Wrong;
 use publish::script::{Act, Take, Told};
 
+use super::describe::{self, Kept};
 use super::files::clock;
 use crate::catalogue::{Catalogue, fill, text};
 use crate::desk::editor::runnable::Refused;
 
-/// The most characters of a description that large video hosts take (from memory).
-const MOST_DESCRIPTION: usize = 5000;
-
 /// What did not go as the routine has it, in sentences.
-pub fn sentences(take: &Take, late: &[usize], description: &str, no_chapters: bool) -> Vec<String> {
+pub fn sentences(take: &Take, late: &[usize], (description, kept): (&str, Kept), no_chapters: bool) -> Vec<String> {
     let place = |at: usize| take.acts.get(at).map_or(String::new(), place);
     let mut said = Vec::new();
     let waits: Vec<(usize, f64)> =
@@ -46,8 +44,14 @@ pub fn sentences(take: &Take, late: &[usize], description: &str, no_chapters: bo
         take.told.iter().filter_map(|t| if let Told::Over(line, _) = t { Some(*line) } else { None }).collect();
     said.extend(late.iter().filter(|at| !told.contains(at)).filter_map(|at| over(take, *at, 1.0)));
     let n = description.chars().count();
-    if n > MOST_DESCRIPTION {
-        said.push(fill("kit.long", &[("n", &n), ("most", &MOST_DESCRIPTION)]));
+    if n > describe::MOST {
+        said.push(fill("kit.long", &[("n", &n), ("most", &describe::MOST)]));
+    }
+    match kept {
+        Kept::All => {}
+        Kept::NoPlaces => said.push(fill("kit.no_places", &[("most", &describe::MOST)])),
+        Kept::NoPreparations => said.push(fill("kit.no_preparations", &[("most", &describe::MOST)])),
+        Kept::Urgent => said.push(fill("kit.urgent", &[("most", &describe::MOST)])),
     }
     if no_chapters {
         said.push(text("kit.no_chapters").to_owned());

@@ -108,9 +108,12 @@ fn act<'a>(
     let fresh = !steps[..at].iter().any(|s| same_place(s));
     let twin = before.is_some_and(|b| twins(b, step));
     if twin {
-        let values: [(&str, &dyn std::fmt::Display); 4] =
-            [("place", &place), ("side", &side), ("pressure", &pressure), ("length", &length)];
-        says.push(fill("say.same", &values));
+        let lighter = before.is_some_and(|b| b.pressure != step.pressure);
+        let values: [(&str, &dyn std::fmt::Display); 3] =
+            [("side", &side), ("length", &length), ("pressure", &pressure)];
+        says.push(if lighter { fill("say.same_pressure", &values) } else { fill("say.same", &values[..2]) });
+        // So little that it is said in one breath.
+        says.extend(cautions.steps[at].iter().cloned());
     } else {
         let stays = before.is_some_and(|b| same_place(b) && b.side == step.side);
         let key = match (stays, side.is_empty()) {
@@ -128,7 +131,7 @@ fn act<'a>(
         let does = sentence_case(words.does);
         let values: [(&str, &dyn std::fmt::Display); 4] =
             [("does", &does), ("pressure", &pressure), ("length", &length), ("tool", &words.tool)];
-        says.push(if tooled { fill("say.does_with", &values) } else { fill("say.does", &values) });
+        says.push(if tooled { fill("say.does_with", &values) } else { fill("say.does", &values[..3]) });
     }
     let mut holds = Vec::new();
     let spoken_before = ways.contains(&words.does);
@@ -148,8 +151,9 @@ fn act<'a>(
     Act {
         movement: movement.to_owned(),
         says: says.join(" "),
-        minds: cautions.steps[at].clone(),
+        minds: if twin { Vec::new() } else { cautions.steps[at].clone() },
         holds,
+        short: twin,
         place,
         side: side.to_owned(),
         from: 0.0,

@@ -22,7 +22,7 @@ impl Pace {
     /// The slowest, in characters a second: a full caption then stands its seven seconds.
     pub const SLOWEST: f64 = 12.5;
     /// The usual one.
-    pub const USUAL: f64 = 14.0;
+    pub const USUAL: f64 = 15.0;
 
     /// So many characters a second; none where that is too slow for captions, or faster than can be read (17).
     pub fn new(rate: f64) -> Option<Pace> {
@@ -54,6 +54,8 @@ pub struct Given<'a> {
     pub closing: &'a [String],
     /// How the last seconds of a hold are counted; none: it is silent.
     pub count: Option<&'a str>,
+    /// Whether a hold stays silent once its own words are said; else the next step's words begin in it.
+    pub quiet: bool,
     /// How fast.
     pub pace: Pace,
     /// The language's small words.
@@ -71,11 +73,14 @@ pub fn timed(given: &Given<'_>) -> Take {
         let seconds = (act.to - act.from).max(0.0);
         let (holds, earlier) = lay.fitting(at, seconds);
         let gone = if at == 0 { lay.now } else { lay.acts[at - 1].to };
-        lay.now = lay.now.max(gone);
+        if given.quiet || act.short {
+            lay.now = lay.now.max(gone);
+        }
         let before = before(act, &earlier);
         for (words, part) in &before {
             lay.say(words, *part, Some(at));
         }
+        lay.counted();
         let change = gone + given.changes.get(at).copied().unwrap_or_default();
         let from = tenth(change.max(lay.now));
         // The hand that waits for words is told, the breath between two lines is not.
@@ -122,11 +127,16 @@ pub fn retimed(given: &Given<'_>, starts: &[f64], length: Option<f64>) -> Take {
             rate = captions::MOST_RATE;
         }
         lay.rate = rate;
-        lay.now = lay.now.max(from - lay.long(&words, rate));
+        // Beside a count they begin as soon as they can.
+        let aligned = from - lay.long(&words, rate);
+        if lay.count.is_none_or(|(_, to, _)| aligned >= to + BREATH) {
+            lay.now = lay.now.max(aligned);
+        }
         for (words, part) in &words {
             lay.say(words, *part, Some(at));
             lay.over(from);
         }
+        lay.counted();
         lay.rate = given.pace.rate;
         lay.hold(at, from, to, &holds);
         if let Some(next) = starts.get(at + 1) {
@@ -168,11 +178,13 @@ struct Lay<'a> {
     lines: Vec<Line>,
     acts: Vec<Act>,
     told: Vec<Told>,
+    /// The count of the hold of now, which no other words may meet: from, to, the step.
+    count: Option<(f64, f64, usize)>,
 }
 
 impl<'a> Lay<'a> {
     fn new(given: &'a Given<'a>, rate: f64) -> Lay<'a> {
-        Lay { given, rate, now: EDGE, lines: Vec::new(), acts: Vec::new(), told: Vec::new() }
+        Lay { given, rate, now: EDGE, lines: Vec::new(), acts: Vec::new(), told: Vec::new(), count: None }
     }
 
     fn need(&self, words: &str, rate: f64) -> f64 {
@@ -188,6 +200,9 @@ impl<'a> Lay<'a> {
         let long = self.need(words, self.rate);
         if long == 0.0 {
             return;
+        }
+        if self.count.is_some_and(|(from, _, _)| self.now + long + BREATH > from) {
+            self.counted();
         }
         self.lines.push(Line { from: self.now, to: self.now + long, says: words.to_owned(), act, part });
         self.now += long + BREATH;
@@ -240,7 +255,16 @@ impl<'a> Lay<'a> {
         self.acts.push(Act { from, to, ..self.given.acts[at].clone() });
     }
 
+    /// The count is said; what follows comes after it.
+    fn counted(&mut self) {
+        if let (Some((from, to, act)), Some(count)) = (self.count.take(), self.given.count) {
+            self.lines.push(Line { from, to, says: count.to_owned(), act: Some(act), part: Part::Counts });
+            self.now = self.now.max(to + BREATH);
+        }
+    }
+
     fn close(&mut self) {
+        self.counted();
         self.now = self.now.max(self.acts.last().map_or(0.0, |a| a.to) + BREATH);
         for words in self.given.closing {
             self.say(words, Part::Closing, None);
