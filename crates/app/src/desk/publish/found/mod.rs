@@ -1,14 +1,13 @@
 //! What the claims check found, as every page of publishing shows it: the list, and the text with its places marked.
 
 mod group;
-mod rows;
 pub mod words;
 
 use maud::{Markup, html};
 use publish::claims::{Claim, Verdict};
 
 pub use self::group::{Group, counts, groups, pattern};
-pub use self::rows::{row, rows};
+use super::shipped::row;
 use super::standing::Standing;
 use crate::catalogue::{clock, fill, listed, text};
 
@@ -94,14 +93,14 @@ fn finding(n: usize, group: &Group<'_>, standing: &Standing, more: &More<'_>) ->
 
 /// The rule that leads, its source, and how well the source is known. What does not ship is the practice's own.
 fn rule_of(id: &str, source: &str) -> Markup {
-    let known = row(id);
     html! {
-        @if known.is_some() || !source.is_empty() {
-            p.hint {
-                @if let Some(rule) = known { (text("found.rule")) " " (rule.meaning) ". " }
-                @if !source.is_empty() { (fill("found.source", &[("source", &source.trim_end_matches('.'))])) " " }
-                @match known { Some(rule) => (words::mark(&rule.mark)), None => (text("found.mark_own")) }
-            }
+        @match row(id) {
+            Some(rule) => p.hint {
+                (text("found.rule")) " " (rule.meaning) ". " (fill("found.source", &[("source", &rule.source)])) " " (words::mark(&rule.mark))
+            },
+            None => @if !source.is_empty() {
+                p.hint { (fill("found.source", &[("source", &source.trim_end_matches('.'))])) " " (text("found.mark_own")) }
+            },
         }
     }
 }

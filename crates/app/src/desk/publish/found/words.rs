@@ -70,3 +70,19 @@ pub fn mark(mark: &str) -> &'static str {
         _ => "found.mark_memory",
     })
 }
+
+/// A kind of statement with what it is about.
+pub fn statement(of: &str, topic: &str) -> String {
+    fill("found.statement", &[("kind", &kind(of)), ("topic", &topic.replace('_', " "))])
+}
+
+/// A verdict by its word in the data, `none` among them.
+pub fn of_data(word: &str) -> &'static str {
+    match word {
+        "avoid" => short(Verdict::Avoid),
+        "needs_trial" => short(Verdict::NeedsTrial),
+        "needs_disclosure" => short(Verdict::NeedsDisclosure),
+        "ok" => short(Verdict::Ok),
+        _ => text("found.short_none"),
+    }
+}
