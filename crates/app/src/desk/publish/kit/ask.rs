@@ -33,6 +33,7 @@ pub struct Ask {
     mirrored: bool,
     pace: String,
     count: bool,
+    quiet: bool,
     concerns: Vec<String>,
     unpaid: bool,
     paid: String,
@@ -60,6 +61,7 @@ impl Ask {
             mirrored: o.on.mirrored(),
             pace: near(o.pace.rate()).map_or_else(String::new, |p| p.0.to_owned()),
             count: o.count,
+            quiet: o.quiet,
             concerns: o.concerns.clone(),
             unpaid: d.unpaid,
             paid: d.paid.clone(),
@@ -82,6 +84,7 @@ impl Ask {
             mirrored: said(form, "picture") != "camera",
             pace: said(form, "pace"),
             count: yes("count"),
+            quiet: yes("quiet"),
             concerns: concerns.collect(),
             unpaid: yes("unpaid"),
             paid: said(form, "paid"),
@@ -124,6 +127,7 @@ impl Ask {
             on,
             pace: Pace::new(rate).unwrap_or_default(),
             count: self.count,
+            quiet: self.quiet,
             concerns: self.concerns.clone(),
             disclosed: Disclosed {
                 paid: self.paid.clone(),
@@ -164,6 +168,7 @@ impl Ask {
                 (choice("picture", text("film.picture"), &pictures, if self.mirrored { "mirror" } else { "camera" }))
                 p.hint { (text("film.picture_hint")) }
                 (choice("pace", text("film.pace"), &paces, &word(&self.pace, "usual")))
+                (tick("quiet", "film.quiet", self.quiet))
                 (tick("count", "film.count", self.count))
             }
             fieldset {
