@@ -7,6 +7,7 @@ import firstMinute from "./first-minute.mjs";
 import { binary, startBrowser, startDesk } from "./house.mjs";
 import courses from "./courses.mjs";
 import editor from "./editor.mjs";
+import films from "./films.mjs";
 import look from "./look.mjs";
 import map from "./map.mjs";
 import measure from "./measure.mjs";
@@ -22,7 +23,7 @@ import report from "./report.mjs";
 import weeks from "./weeks.mjs";
 
 const only = process.argv[2] ?? "";
-const cases = [...firstMinute, ...runThrough, ...map, ...measure, ...newUser, ...visit, ...live, ...editor, ...practice, ...product, ...session, ...takehome, ...weeks, ...courses, ...report, ...look].filter((c) => c.name.includes(only));
+const cases = [...firstMinute, ...runThrough, ...map, ...measure, ...newUser, ...visit, ...live, ...editor, ...practice, ...product, ...session, ...takehome, ...weeks, ...courses, ...report, ...films, ...look].filter((c) => c.name.includes(only));
 
 let passed = 0;
 let failed = 0;

@@ -140,10 +140,20 @@ pub fn name(given: Given<'_>, step: usize, size: Size, light: Light) -> String {
 /// A drawing or a font of our own can't be read.
 pub fn stills(given: Given<'_>, size: Size, light: Light) -> Result<Vec<(String, Vec<u8>)>, Unmade> {
     let outlines = Outlines::new()?;
-    let one = |i: usize| {
-        Ok((format!("{}.png", name(given, i, size, light)), png(&drawn(&outlines, given, i, size, light)?)?))
-    };
-    (0..given.steps.len()).map(one).collect()
+    let named =
+        |i: usize| Ok((format!("{}.png", name(given, i, size, light)), drawn(&outlines, given, i, size, light)?));
+    let drawn: Vec<(String, String)> = (0..given.steps.len()).map(named).collect::<Result<_, Unmade>>()?;
+    // Two million pixels each: on all cores. The words are drawn already, so no thread needs the language.
+    let cores = std::thread::available_parallelism().map_or(1, usize::from);
+    let parts = drawn.chunks(drawn.len().div_ceil(cores).max(1));
+    let rastered = |part: &[(String, String)]| part.iter().map(|(_, svg)| png(svg)).collect::<Result<Vec<_>, Unmade>>();
+    let made: Vec<Result<Vec<Vec<u8>>, Unmade>> = std::thread::scope(|scope| {
+        let work: Vec<_> = parts.map(|part| scope.spawn(move || rastered(part))).collect();
+        let lost = |_| Err(Unmade("a thread ended".to_owned()));
+        work.into_iter().map(|part| part.join().unwrap_or_else(lost)).collect()
+    });
+    let bytes = made.into_iter().collect::<Result<Vec<_>, Unmade>>()?.into_iter().flatten();
+    Ok(drawn.iter().map(|(name, _)| name.clone()).zip(bytes).collect())
 }
 
 /// One step as SVG without fonts, styles and scripts; none where there is no such step.
