@@ -20,6 +20,7 @@ async function routine(browser, desk, name) {
   const cookies = await page.context().cookies();
   await page.goto(`${desk.address}routines/new`);
   await page.fill("#name", name);
+  await page.locator("#editor input[name=minutes]").fill("5");
   await page.locator("input[name=concern][value=tight_jaw]").first().check({ force: true });
   await page.locator("button[value=draft]").first().click({ force: true });
   await page.locator("button[value=take]").first().click();
@@ -150,9 +151,9 @@ export default [
         const first = () => page.locator(".reading-lines").evaluate((l) => [...l.children].findIndex((a) => a.getBoundingClientRect().bottom > l.getBoundingClientRect().top + 8));
         ensure((await first()) === 0, "it does not begin at its beginning");
         const lines = await page.locator(".reading-act").count();
-        for (let i = 0; i < 12 && (await first()) < 2; i += 1) await page.keyboard.press(i % 2 ? "Space" : "PageDown");
+        for (let i = 0; i < 80 && (await first()) < 2; i += 1) await page.keyboard.press(i % 2 ? "Space" : "PageDown");
         ensure((await first()) >= 2 && lines > 6, "the keys do not turn the pages");
-        for (let i = 0; i < 20 && (await first()) > 0; i += 1) await page.keyboard.press("ArrowLeft");
+        for (let i = 0; i < 40 && (await first()) > 0; i += 1) await page.keyboard.press("ArrowLeft");
         ensure((await first()) === 0, "there is no way back");
         await page.locator("[data-read=next]").click();
       }),

@@ -6,7 +6,7 @@ use publish::claims::Claim;
 use publish::script::Line;
 
 use super::known::{Known, Made};
-use crate::catalogue::{clock, fill, listed, sentence_case, text};
+use crate::catalogue::{clock, fill, full_stop, listed, sentence_case, text};
 use crate::desk::publish::found::{self, More};
 use crate::filming::Kit;
 
@@ -57,13 +57,13 @@ pub fn script(known: &Known, made: &Made) -> Markup {
             @if !kit.told.is_empty() {
                 div.gently { p { (text("film.told")) } ul { @for told in &kit.told { li { (told) } } } }
             }
-            div.act { a.button href={ (known.at()) "/read" } { (text("film.to_read")) } }
             details.film-whole { summary { (text("film.script_whole")) }
                 ol.film-lines lang=(known.language().tag()) {
                     @for (i, (act, lines)) in by_act(kit).iter().enumerate() {
                         li {
                             h3 { span.film-at { (at(lines.first().map_or(0.0, |l| l.from))) } " " (act_name(kit, *act, i == 0)) }
-                            p { (lines.iter().map(|l| l.says.as_str()).collect::<Vec<_>>().join(" ")) }
+                            @if act.is_some() { p { (lines.iter().map(|l| l.says.as_str()).collect::<Vec<_>>().join(" ")) } }
+                            @else { @for line in lines { p { (line.says) } } }
                         }
                     }
                 }
@@ -87,7 +87,7 @@ pub fn shots(known: &Known, made: &Made) -> Markup {
                             p { (shot.steps.join("; ")) }
                             @let screen = if mirrored { &shot.mirrored } else { &shot.screen };
                             @if !screen.is_empty() { p { strong { (sentence_case(screen)) } } }
-                            p.hint { (sentence_case(&shot.hand)) ". " (sentence_case(&shot.shows.join("; "))) "." }
+                            p.hint { @if !shot.hand.is_empty() { (full_stop(&sentence_case(&shot.hand))) " " } (full_stop(&sentence_case(&shot.shows.join("; ")))) }
                         }
                         @if !shot.acts.is_empty() {
                             ul.stills { @for act in &shot.acts { li { (still(known, kit, *act)) } } }
