@@ -29,6 +29,7 @@ pub fn command() -> Command {
         .subcommand(map())
         .subcommand(measure())
         .subcommand(follow())
+        .subcommand(words())
         .subcommand(product())
         .subcommand(note())
         .subcommand(card())
@@ -224,6 +225,22 @@ fn follow() -> Command {
         .arg(output("plan", "PLAN.toml", text("followcmd.plan")))
         .arg(json())
         .arg(today())
+}
+
+fn words() -> Command {
+    let said = |name: &'static str, value: &'static str| Arg::new(name).long(name).value_name(value);
+    Command::new("words")
+        .about(text("wordscmd.about"))
+        .after_help(text("wordscmd.more"))
+        .arg(input("file", "FILE", text("wordscmd.file")))
+        .arg(said("country", "CODES").value_delimiter(',').action(ArgAction::Append).help(text("wordscmd.country")))
+        .arg(
+            said("rules", "FILE.toml")
+                .action(ArgAction::Append)
+                .value_parser(value_parser!(PathBuf))
+                .help(text("wordscmd.rules")),
+        )
+        .arg(json())
 }
 
 fn product() -> Command {

@@ -36,6 +36,23 @@ pub fn read(path: &Path) -> Result<String, Vec<Finding>> {
     })
 }
 
+/// All bytes of a file, up to one more than `most`. `-` reads standard input.
+pub fn bytes_of(path: &Path, most: usize) -> Result<Vec<u8>, Vec<Finding>> {
+    let refuse = |message: String| vec![Finding::new(path.display().to_string(), 0, message)];
+    if path.is_dir() {
+        return Err(refuse(text("files.directory").to_owned()));
+    }
+    let mut bytes = Vec::new();
+    let most = most as u64 + 1;
+    let read = if path == Path::new("-") {
+        std::io::stdin().lock().take(most).read_to_end(&mut bytes)
+    } else {
+        fs::File::open(path).and_then(|file| file.take(most).read_to_end(&mut bytes))
+    };
+    read.map_err(|error| refuse(fill("files.unreadable", &[("error", &error)])))?;
+    Ok(bytes)
+}
+
 /// All bytes of a picture's file, up to one more than a photograph may have.
 pub fn bytes(path: &Path) -> Result<Vec<u8>, Vec<Finding>> {
     let refuse = |message: String| vec![Finding::new(path.display().to_string(), 0, message)];

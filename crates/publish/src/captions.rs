@@ -107,4 +107,4 @@ fn stamp(seconds: f64, point: char) -> String {
 }
 
 #[cfg(test)]
-mod tests;
+pub(crate) mod tests;

@@ -6,6 +6,7 @@
 mod clean;
 mod clock;
 mod decode;
+mod english;
 mod plain;
 mod rolling;
 mod rows;
@@ -101,6 +102,12 @@ pub fn read(name: &str, text: &str) -> Result<Spoken, Vec<Finding>> {
         )]);
     }
     Ok(Spoken { format, pieces, notes: notes.done() })
+}
+
+/// Where each line of a text begins, in code points; the line of an offset is the number of beginnings up to it.
+pub fn line_beginnings(text: &str) -> Vec<usize> {
+    let chars: Vec<char> = text.chars().collect();
+    rows(&chars).iter().map(|row| row.at).collect()
 }
 
 /// Which kind of file these rows are.

@@ -18,6 +18,7 @@ mod restore;
 mod screen;
 mod store;
 mod takehome;
+pub mod words;
 
 use std::path::{Path, PathBuf};
 
@@ -41,6 +42,7 @@ pub fn run(matches: &ArgMatches) -> Outcome {
         Some(("map", args)) => map::run(args),
         Some(("measure", args)) => measure::run(args),
         Some(("follow", args)) => follow::run(args),
+        Some(("words", args)) => words::run(args),
         Some(("product", args)) => product::run(args),
         Some(("note", args)) => note::run(args),
         Some(("card", args)) => card::run(args),

@@ -41,7 +41,7 @@ mod person;
 mod places;
 mod practice;
 mod product;
-mod publish;
+pub mod publish;
 mod questions;
 mod reply;
 mod report;

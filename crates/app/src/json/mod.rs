@@ -10,3 +10,4 @@ pub mod measure;
 pub mod measured;
 pub mod product;
 pub mod screen;
+pub mod words;

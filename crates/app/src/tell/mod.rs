@@ -6,6 +6,7 @@ mod out;
 pub mod plain;
 pub mod product;
 mod why;
+pub mod words;
 
 pub use out::{left_out, no_draft, release_kind, releases, rule_ids};
 pub use why::why;

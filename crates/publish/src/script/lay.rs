@@ -87,7 +87,7 @@ pub fn timed(given: &Given<'_>) -> Take {
         if from > change + BREATH + NOTHING {
             lay.told.push(Told::Later(at, from - change));
         }
-        lay.hold(at, from, from + seconds, &holds);
+        lay.hold(at, from, from + seconds, &holds, None);
     }
     lay.close();
     let length = lay.now.max(lay.acts.last().map_or(0.0, |a| a.to)) + EDGE;
@@ -118,7 +118,7 @@ pub fn retimed(given: &Given<'_>, starts: &[f64], length: Option<f64>) -> Take {
             // The hold of the video may be longer than the routine's.
             let next = starts.get(at + 1).map_or(f64::INFINITY, |next| *next);
             if next - from > to - from + BREATH {
-                lay.told.retain(|t| !matches!(t, Told::Earlier(a, _) if *a == at));
+                lay.told.retain(|t| !matches!(t, Told::Earlier(a, _) | Told::Spared(a, _) if *a == at));
                 (holds, earlier) = lay.fitting(at, next - from);
                 words = before(act, &earlier);
             }
@@ -138,10 +138,7 @@ pub fn retimed(given: &Given<'_>, starts: &[f64], length: Option<f64>) -> Take {
         }
         lay.counted();
         lay.rate = given.pace.rate;
-        lay.hold(at, from, to, &holds);
-        if let Some(next) = starts.get(at + 1) {
-            lay.over(*next);
-        }
+        lay.hold(at, from, to, &holds, starts.get(at + 1).copied());
     }
     lay.close();
     let said = lay.lines.last().map_or(0.0, |l| l.to).max(lay.acts.last().map_or(0.0, |a| a.to));
@@ -240,11 +237,12 @@ impl<'a> Lay<'a> {
         (held.into_iter().map(|h| h.says).collect(), earlier)
     }
 
-    /// The hand is there.
-    fn hold(&mut self, at: usize, from: f64, to: f64, holds: &[String]) {
+    /// The hand is there; what is said has to be over by `until`.
+    fn hold(&mut self, at: usize, from: f64, to: f64, holds: &[String], until: Option<f64>) {
         self.now = self.now.max(from + BREATH);
         for words in holds {
             self.say(words, Part::Holds, Some(at));
+            self.over(until.unwrap_or(f64::INFINITY));
         }
         if let Some(count) = self.given.count
             && to - COUNTED >= self.now

@@ -35,7 +35,7 @@ pub fn decode(name: &str, bytes: &[u8]) -> Result<String, Vec<Finding>> {
         return refuse(0, String::from("this is a video: bring its captions as WebVTT or SRT"));
     }
     if bytes.len() > MOST_BYTES {
-        return refuse(0, too_large(bytes.len()));
+        return refuse(0, too_large());
     }
     if bytes.starts_with(b"\xff\xfe") || bytes.starts_with(b"\xfe\xff") {
         return refuse(0, String::from("the text is encoded as UTF-16: save it as UTF-8"));
@@ -60,15 +60,15 @@ pub fn decode(name: &str, bytes: &[u8]) -> Result<String, Vec<Finding>> {
 
 const BINARY: &str = "this is no text file: bring a text, WebVTT or SRT file, saved as UTF-8";
 
-fn too_large(bytes: usize) -> String {
-    format!("the file has {bytes} bytes, at most {MOST_BYTES} are read: bring it in parts")
+fn too_large() -> String {
+    format!("the file is larger than {MOST_BYTES} bytes, more than forty hours of captions: bring it in parts")
 }
 
 /// Refuses texts of kinds that would be read as something they are not.
 pub fn refuse(name: &str, text: &str) -> Result<(), Vec<Finding>> {
     let refuse = |line: usize, message: String| Err(vec![Finding::new(name, line, message)]);
     if text.len() > MOST_BYTES {
-        return refuse(0, too_large(text.len()));
+        return refuse(0, too_large());
     }
     if let Some(at) = text.find('\0') {
         return refuse(text[..at].matches('\n').count() + 1, String::from(BINARY));

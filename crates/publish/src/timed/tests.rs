@@ -345,3 +345,19 @@ fn long_lines_and_words_take_no_long_time() {
     }
     assert!(begun.elapsed().as_secs() < 60, "{:?}", begun.elapsed());
 }
+
+#[test]
+fn another_language_is_seen() {
+    let check = |text: &str, foreign: bool| assert_eq!(spoken(text).seems_foreign(), foreign, "{text}");
+    check("Rest your hands on the cheeks and breathe out slowly, then let go.", false);
+    check("Legen Sie die H\u{e4}nde auf die Wangen und atmen Sie langsam aus, dann lassen Sie los.", true);
+    check("Posez les mains sur les joues et respirez lentement, puis rel\u{e2}chez.", true);
+    check("Pon las manos en las mejillas y respira despacio, luego suelta.", true);
+    check(
+        "\u{41f}\u{43e}\u{43b}\u{43e}\u{436}\u{438}\u{442}\u{435} \u{440}\u{443}\u{43a}\u{438} \u{43d}\u{430} \u{449}\u{451}\u{43a}\u{438}",
+        true,
+    );
+    check("Erase wrinkles fast", false);
+    // A list of names and hashtags is no language.
+    check("Jaw release #jaw #calm Part 1 Neck Jaw Cheeks Forehead Temples Close", false);
+}

@@ -1,0 +1,441 @@
+//! How a statement is meant: negated, asked, denied, told of anatomy or of the hand, advised against, only of the look.
+
+use super::find::Hit;
+use super::lexicon::Lexicon;
+use super::pattern::{Class, Marks};
+use super::token::{Form, Kind, Token};
+
+/// Classes of words around a statement (data/words/claims/context.csv).
+#[derive(Clone, Copy, Debug, PartialEq, Eq)]
+pub(super) enum Way {
+    Negator,
+    Affirmed,
+    Hedge,
+    Appearance,
+    Denial,
+    Open,
+    Limits,
+    Clinician,
+    Others,
+    Ours,
+    Tool,
+    Anatomy,
+    Causes,
+    Handverb,
+    Motion,
+    Person,
+    Pronoun,
+    Sellq,
+    Yes,
+    No,
+    Disclosure,
+    Disclaimer,
+    Caution,
+    If,
+    Be,
+}
+
+const WAYS: &[(Way, &str)] = &[
+    (Way::Negator, "negator"),
+    (Way::Affirmed, "affirmed"),
+    (Way::Hedge, "hedge"),
+    (Way::Appearance, "appearance"),
+    (Way::Denial, "denial"),
+    (Way::Open, "open"),
+    (Way::Limits, "limits"),
+    (Way::Clinician, "clinician"),
+    (Way::Others, "others"),
+    (Way::Ours, "ours"),
+    (Way::Tool, "tool"),
+    (Way::Anatomy, "anatomy"),
+    (Way::Causes, "causes"),
+    (Way::Handverb, "handverb"),
+    (Way::Motion, "motion"),
+    (Way::Person, "person"),
+    (Way::Pronoun, "pronoun"),
+    (Way::Sellq, "sellq"),
+    (Way::Yes, "yes"),
+    (Way::No, "no_answer"),
+    (Way::Disclosure, "disclosure"),
+    (Way::Disclaimer, "disclaimer"),
+    (Way::Caution, "caution"),
+    (Way::If, "condition_if"),
+    (Way::Be, "be"),
+];
+
+/// A sentence with its words marked.
+#[derive(Clone, Debug)]
+pub(super) struct Scene {
+    pub tokens: Vec<Token>,
+    pub marks: Marks,
+    ways: Vec<Class>,
+}
+
+impl Scene {
+    /// Marks the words of a sentence.
+    pub fn new(lexicon: &Lexicon, text: &str) -> Scene {
+        let tokens = super::token::tokens(&lexicon.known, text);
+        let marks = lexicon.marks(&tokens);
+        let ways = WAYS.iter().map(|(_, name)| lexicon.class(name)).collect();
+        Scene { tokens, marks, ways }
+    }
+
+    /// The class of a way.
+    pub fn way(&self, way: Way) -> Class {
+        WAYS.iter().position(|(w, _)| *w == way).map_or(Class::MAX, |at| self.ways[at])
+    }
+
+    /// Is there such a word at all?
+    pub fn has(&self, way: Way) -> bool {
+        self.marks.of(self.way(way)).next().is_some()
+    }
+
+    /// Is there such a word from `lo` to before `hi`?
+    pub fn within(&self, way: Way, lo: usize, hi: usize) -> bool {
+        self.marks.within(self.way(way), lo, hi)
+    }
+
+    /// Does such a word cover the token?
+    pub fn covers(&self, way: Way, at: usize) -> bool {
+        self.marks.covers(self.way(way), at)
+    }
+
+    /// Where the clause of a token begins and ends: at marks other than commas.
+    pub fn clause(&self, at: usize) -> (usize, usize) {
+        let lo = (0..at).rev().find(|i| self.tokens[*i].hard()).map_or(0, |i| i + 1);
+        let hi = (at..self.tokens.len()).find(|i| self.tokens[*i].hard()).unwrap_or(self.tokens.len());
+        (lo, hi)
+    }
+
+    /// Do the commas here part the items of a list, not clauses?
+    pub fn listed(&self, from: usize, to: usize) -> bool {
+        for i in from..to {
+            if self.tokens[i].comma() {
+                let Some(next) = self.tokens.get(i + 1) else { return false };
+                if next.any(&[
+                    "it", "they", "you", "we", "i", "he", "she", "this", "but", "so", "which", "then", "just", "not",
+                ]) {
+                    return false;
+                }
+            }
+        }
+        true
+    }
+
+    /// Does the sentence ask, and does not sell by asking?
+    pub fn question(&self) -> bool {
+        let marked =
+            self.tokens.iter().rev().find(|t| t.kind != Kind::Mark(')')).is_some_and(|t| t.kind == Kind::Mark('?'));
+        let asks = self.inverted();
+        if !marked && !asks {
+            return false;
+        }
+        !self.sells()
+    }
+
+    /// Verb before subject, as captions without marks ask: `does it remove wrinkles`.
+    fn inverted(&self) -> bool {
+        let words: Vec<&str> =
+            self.tokens.iter().filter(|t| matches!(t.kind, Kind::Word)).take(4).map(|t| t.word.as_str()).collect();
+        let skip = usize::from(
+            words.first().is_some_and(|w| ["and", "so", "but", "now", "well", "ok", "okay", "or"].contains(w)),
+        );
+        let (Some(first), Some(second)) = (words.get(skip), words.get(skip + 1)) else { return false };
+        let helper =
+            ["does", "did", "can", "could", "will", "would", "should", "is", "are", "has", "have", "was", "were"]
+                .contains(first);
+        let subject = [
+            "it",
+            "this",
+            "that",
+            "they",
+            "these",
+            "massage",
+            "facial",
+            "you",
+            "we",
+            "i",
+            "he",
+            "she",
+            "there",
+            "gua",
+            "any",
+            "the",
+            "your",
+            "a",
+            "face",
+            "acupressure",
+            "reflexology",
+            "anyone",
+        ]
+        .contains(second);
+        let do_you =
+            *first == "do" && ["you", "they", "we", "i", "these", "those", "people", "clients"].contains(second);
+        (helper && subject) || do_you
+    }
+
+    /// Does the question sell?
+    pub fn sells(&self) -> bool {
+        self.marks
+            .of(self.way(Way::Sellq))
+            .any(|m| m.lo <= 1 || self.tokens.get(m.lo - 1).is_some_and(|t| t.comma() || t.hard()))
+    }
+
+    /// Does it begin with this kind of word?
+    pub fn begins(&self, way: Way) -> bool {
+        self.marks.of(self.way(way)).any(|m| m.lo == 0)
+    }
+
+    /// A word of this way that is not part of a wording of the other.
+    fn free(&self, at: usize, way: Way) -> bool {
+        self.covers(way, at) && !self.covers(Way::Affirmed, at)
+    }
+
+    /// Is the token within reach of a negation that stands before it?
+    pub fn negated(&self, at: usize) -> bool {
+        let form = self.tokens[at].form;
+        let mut and = false;
+        let mut steps = 0;
+        for i in (0..at).rev() {
+            let token = &self.tokens[i];
+            if token.hard() {
+                return false;
+            }
+            if token.any(&["but", "yet", "however", "because", "instead", "although", "since", "until", "except", "so"])
+            {
+                return false;
+            }
+            let next = &self.tokens[i + 1];
+            if token.comma()
+                && (next.any(&[
+                    "it", "this", "that", "they", "these", "you", "we", "i", "she", "he", "my", "just", "only", "and",
+                    "which", "the", "your", "our",
+                ]) || !self.listed(i, i + 1))
+            {
+                return false;
+            }
+            if token.is("and") {
+                and = true;
+            }
+            steps += 1;
+            if steps > 16 {
+                return false;
+            }
+            if !self.free(i, Way::Negator) {
+                continue;
+            }
+            // "Without surgery it lifts": what without reaches ends with its own words.
+            if token.is("without") {
+                if at - i <= 3 {
+                    return true;
+                }
+                continue;
+            }
+            let helper = i > 0 && token.is("not");
+            let finite =
+                form == Form::S && self.tokens[i..at].iter().all(|t| !t.any(&["that", "which", "who", "what"]));
+            if helper && finite && (and || at - i > 2) {
+                continue;
+            }
+            // "You do not need surgery to lift": the need is negated, not the lift.
+            let needed = self.tokens[i..at].iter().position(|t| t.any(&["need", "have", "require"]));
+            if let Some(n) = needed {
+                let rest = &self.tokens[i + n + 1..at];
+                if rest.len() >= 2 && rest.iter().any(|t| t.is("to")) && !rest[0].is("to") {
+                    continue;
+                }
+            }
+            return true;
+        }
+        false
+    }
+
+    /// Is the statement taken back after it: `removing wrinkles is not what this does`?
+    fn taken_back(&self, hit: &Hit) -> bool {
+        let (_, end) = self.clause(hit.at);
+        let ing = self.tokens[hit.at].form == Form::Ing || hit.pair && self.tokens[hit.at].form == Form::Base;
+        ing && (hit.hi..end.min(hit.hi + 4)).any(|i| self.free(i, Way::Negator) && i > 0 && self.covers(Way::Be, i - 1))
+    }
+
+    /// Is the sentence's statement denied, left open, or told with its limits?
+    fn denied(&self, hit: &Hit) -> bool {
+        [Way::Denial, Way::Open, Way::Limits].iter().any(|way| {
+            self.marks.of(self.way(*way)).any(|m| {
+                let overlaps = m.lo < hit.hi && hit.lo < m.hi;
+                let (a, b) = if m.lo < hit.lo { (m.lo, hit.lo) } else { (hit.hi, m.lo.max(hit.hi)) };
+                let turned =
+                    self.tokens[a.min(b)..b].iter().any(|t| t.any(&["but", "yet", "however", "still", "nevertheless"]));
+                let covered = self.covers(Way::Affirmed, m.lo);
+                let before = m.lo < hit.lo;
+                !overlaps && !covered && !(turned && before)
+            })
+        })
+    }
+
+    /// Who does it: words before the verb in its clause.
+    fn subject(&self, hit: &Hit) -> (usize, usize) {
+        let (lo, _) = self.clause(hit.at);
+        let from = (lo..hit.at)
+            .rev()
+            .find(|i| {
+                self.tokens[*i].comma() || self.tokens[*i].any(&["and", "but", "because", "so", "while", "when", "if"])
+            })
+            .map_or(lo, |i| i + 1);
+        (from, hit.at)
+    }
+
+    /// Is this told of the body as it works by itself?
+    fn anatomy(&self, hit: &Hit) -> bool {
+        let (from, to) = self.subject(hit);
+        let region = from..to;
+        if region.is_empty() {
+            return false;
+        }
+        let ours = region.clone().any(|i| self.covers(Way::Ours, i) && !self.anatomical(i));
+        let body = region.clone().any(|i| self.anatomical(i));
+        let caused = region.clone().any(|i| self.covers(Way::Causes, i));
+        if hit.lo < hit.at && hit.pair {
+            return false;
+        }
+        body && !ours && !caused
+    }
+
+    fn anatomical(&self, at: usize) -> bool {
+        self.covers(Way::Anatomy, at)
+    }
+
+    /// Is it another's work: a clinician's, a medicine's, the sun's?
+    fn anothers(&self, hit: &Hit) -> bool {
+        let (from, to) = self.subject(hit);
+        if hit.pair && hit.lo < hit.at {
+            return false;
+        }
+        let other = (from..to).any(|i| self.covers(Way::Others, i) || self.covers(Way::Clinician, i));
+        let ours = (from..to).any(|i| {
+            self.tokens[i].any(&[
+                "this", "it", "massage", "stroke", "routine", "we", "i", "you", "like", "our", "my", "with", "than",
+                "without",
+            ])
+        });
+        other && !ours
+    }
+
+    /// Is it told to the hand: an order without a promise?
+    fn ordered(&self, hit: &Hit) -> bool {
+        if !hit.pair || hit.lo < hit.at {
+            return false;
+        }
+        let verb = &self.tokens[hit.at];
+        if verb.form != Form::Base || !self.covers(Way::Handverb, hit.at) {
+            return false;
+        }
+        let begins = hit.at == 0
+            || self.tokens[hit.at - 1].comma()
+            || self.tokens[hit.at - 1].hard()
+            || self.tokens[hit.at - 1].any(&[
+                "then",
+                "now",
+                "and",
+                "please",
+                "gently",
+                "slowly",
+                "softly",
+                "next",
+                "just",
+                "okay",
+                "ok",
+                "carefully",
+                "also",
+                "or",
+                "can",
+                "lightly",
+            ]);
+        if !begins {
+            return false;
+        }
+        // What is worked on by the hand, not what is unwanted.
+        matches!(hit.matter.as_str(), "face" | "muscle" | "cells" | "organs" | "skin_tone" | "lymph" | "circulation")
+    }
+
+    /// Is it a caution, or deferred to a clinician?
+    fn caution(&self, hit: &Hit) -> bool {
+        let (lo, hi) = self.clause(hit.at);
+        let begins_if = (lo..hit.at).any(|i| {
+            self.tokens[i].any(&["if", "while", "until", "unless", "anyone", "whoever", "during", "after"])
+                && self.covers(Way::If, i)
+        });
+        let warns = self.has(Way::Clinician) || self.within(Way::Caution, lo, hi) || self.has(Way::Caution);
+        begins_if && warns && hit.pair
+    }
+
+    /// Is it of the look alone?
+    pub fn appearance(&self, hit: &Hit) -> bool {
+        if !matches!(
+            hit.topic.as_str(),
+            "wrinkles" | "dark_circles" | "lift" | "inflammation" | "pigment" | "result" | "cells"
+        ) || hit.kind == "disease"
+        {
+            return false;
+        }
+        let (lo, hi) = self.clause(hit.at);
+        let young =
+            (lo..hi).any(|i| self.tokens[i].any(&["younger", "years", "decade", "decades", "forever", "good", "gone"]));
+        self.within(Way::Appearance, lo, hi) && !young
+    }
+
+    /// Is it meant as a statement at all? None if not, else by how much less sure.
+    pub fn meant(&self, hit: &Hit) -> Option<f64> {
+        let mut sure = 1.0;
+        if !hit.fixed {
+            let deniable = !matches!(hit.kind.as_str(), "selling" | "before_after");
+            if self.negated(hit.at)
+                || self.negated_matter(hit)
+                || self.taken_back(hit)
+                || (deniable && self.denied(hit))
+            {
+                return None;
+            }
+            if matches!(hit.kind.as_str(), "body" | "disease" | "wellbeing")
+                && (self.anatomy(hit) || self.anothers(hit) || self.ordered(hit) || self.caution(hit))
+            {
+                return None;
+            }
+        } else if self.marks.of(self.way(Way::Denial)).any(|m| m.lo >= hit.hi || m.hi <= hit.lo) {
+            return None;
+        }
+        if self.question() {
+            return None;
+        }
+        let (lo, hi) = self.clause(hit.at);
+        if self.within(Way::Hedge, lo, hi) {
+            sure *= 0.75;
+        }
+        if self.tokens.last().is_some_and(|t| t.kind == Kind::Mark('?')) {
+            sure *= 0.9;
+        }
+        Some(sure)
+    }
+
+    /// A matter that is negated itself, before its verb: `no wrinkles are removed`.
+    fn negated_matter(&self, hit: &Hit) -> bool {
+        hit.pair && hit.lo < hit.at && self.negated(hit.lo)
+    }
+}
+
+impl Scene {
+    /// Is a result told of somebody: a client's, a friend's, one's own?
+    pub fn story(&self, hit: &Hit) -> bool {
+        let (lo, hi) = self.clause(hit.at);
+        let past = (hit.lo..hit.hi).any(|i| self.tokens[i].form == Form::Ed)
+            || (lo..hi)
+                .any(|i| self.tokens[i].any(&["gone", "had", "went", "got", "said", "says", "told", "was", "were"]));
+        let person = (lo..hit.hi).any(|i| self.covers(Way::Person, i) && !self.tokens[i].any(&["people", "everyone"]));
+        let named = (lo..hit.at)
+            .any(|i| self.tokens[i].capital && self.tokens[i].exact == 0 && self.tokens[i].kind == Kind::Word);
+        let own = (lo..hit.hi)
+            .any(|i| self.tokens[i].any(&["my", "her", "his", "their"]) && self.tokens.get(i + 1).is_some());
+        let hers = (hit.lo.saturating_sub(2)..hit.hi).any(|i| self.tokens[i].any(&["my", "her", "his"]));
+        let lost = (lo..hit.at + 1).any(|i| self.tokens[i].any(&["i", "she", "he"]));
+        past && ((person && (own || lost || named)) || hers || (person && past) || named || (lost && past))
+    }
+}
