@@ -33,6 +33,7 @@ pub(super) enum Way {
     Caution,
     If,
     Be,
+    Foryou,
 }
 
 const WAYS: &[(Way, &str)] = &[
@@ -61,6 +62,7 @@ const WAYS: &[(Way, &str)] = &[
     (Way::Caution, "caution"),
     (Way::If, "condition_if"),
     (Way::Be, "be"),
+    (Way::Foryou, "foryou"),
 ];
 
 /// A sentence with its words marked.
@@ -286,6 +288,9 @@ impl Scene {
 
     /// Is this told of the body as it works by itself?
     fn anatomy(&self, hit: &Hit) -> bool {
+        if !hit.pair && hit.kind != "body" {
+            return false;
+        }
         let (from, to) = self.subject(hit);
         let region = from..to;
         if region.is_empty() {
@@ -423,6 +428,13 @@ impl Scene {
 }
 
 impl Scene {
+    /// Does it go on about the person of the sentence before: "Paul had sinusitis." - "Now he is free of it."?
+    pub fn goes_on(&self, earlier: &Scene) -> bool {
+        let named = earlier.tokens.iter().any(|t| t.capital && t.exact == 0 && t.kind == Kind::Word) || earlier.has(Way::Person);
+        let past = earlier.tokens.iter().any(|t| t.any(&["had", "was", "were", "suffered", "came", "meet", "is"]));
+        named && past && self.tokens.iter().any(|t| t.any(&["he", "she", "her", "his", "they", "gone", "now"]))
+    }
+
     /// Is a result told of somebody: a client's, a friend's, one's own?
     pub fn story(&self, hit: &Hit) -> bool {
         let (lo, hi) = self.clause(hit.at);

@@ -16,8 +16,6 @@ pub(super) struct Meaning {
     pub sure: f64,
     /// Negation and questions are part of the wording.
     pub fixed: bool,
-    /// A practice's own wording.
-    pub own: bool,
 }
 
 /// Everything that is looked up.
@@ -102,7 +100,6 @@ impl Lexicon {
                 topic: topic.clone(),
                 sure: sure.parse().unwrap_or(0.5),
                 fixed: false,
-                own: false,
             });
             for effect in effects.split('|') {
                 for topic in topics.split('|') {
@@ -122,7 +119,6 @@ impl Lexicon {
                 topic: topic.clone(),
                 sure: sure.parse().unwrap_or(0.5),
                 fixed: scope == "fixed",
-                own: false,
             };
             for words in words.split('|') {
                 if let Err(error) = lexicon.add_frame(words, meaning.clone()) {
@@ -181,6 +177,11 @@ impl Lexicon {
     /// Is it a matter?
     pub fn topic(&self, class: Class) -> bool {
         self.topics.get(usize::from(class)).copied().unwrap_or(false)
+    }
+
+    /// Is it a matter that people want to be rid of?
+    pub fn unwanted(&self, class: Class) -> bool {
+        GROUPS.iter().any(|(group, members)| *group == "bad" && members.contains(&self.name(class)))
     }
 
     /// What this effect on this matter means.

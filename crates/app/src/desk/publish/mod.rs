@@ -1,5 +1,6 @@
 //! Publishing: a routine as script, captions and chapters; texts and their claims; old recordings.
 
+mod countries;
 pub mod found;
 mod kit;
 mod recordings;
@@ -16,5 +17,10 @@ use super::Desk;
 
 /// The routes.
 pub fn routes() -> Router<Arc<Desk>> {
-    Router::new().merge(texts::routes()).merge(rules::routes()).merge(kit::routes()).merge(recordings::routes())
+    Router::new()
+        .merge(texts::routes())
+        .merge(countries::routes())
+        .merge(rules::routes())
+        .merge(kit::routes())
+        .merge(recordings::routes())
 }

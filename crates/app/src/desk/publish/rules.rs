@@ -50,7 +50,7 @@ fn country(code: &str, standing: &Standing) -> Markup {
             h2 #{ "of-" (code) } { (standing.name(code)) }
             dl.rules-of { @for rule in rows().iter().filter(|r| r.country == code) {
                 div {
-                    dt { (crate::catalogue::sentence_case(&rule.meaning)) "." }
+                    dt { (crate::catalogue::sentence_case(&rule.meaning)) @if let Some(means) = words::means(&rule.verdict) { " (" (means) ")" } "." }
                     dd { (fill("found.source", &[("source", &rule.source)])) " " (words::mark(&rule.mark)) }
                 }
             } }
@@ -63,7 +63,7 @@ fn by_statement(standing: &Standing) -> Markup {
         section.part aria-labelledby="by-statement" {
             h2 #by-statement { (text("claimrules.statements")) }
             p { (text("claimrules.statements_lead")) }
-            div.wide-table tabindex="0" role="region" aria-labelledby="by-statement" {
+            div.wide-table tabindex="0" role="region" aria-label=(text("claimrules.table")) {
                 table.changes {
                     thead { tr {
                         th scope="col" { (text("claimrules.statement")) }

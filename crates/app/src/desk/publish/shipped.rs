@@ -12,6 +12,8 @@ pub struct Row {
     pub country: String,
     /// What it says, in our own words.
     pub meaning: String,
+    /// What it makes of such a text: `ok`, `drug`, `needs RCT`; `rule` and `criterion` where the meaning says all.
+    pub verdict: String,
     /// Where it stands.
     pub source: String,
     /// `found`, `secondary` or `memory`.
@@ -51,6 +53,7 @@ pub fn rows() -> &'static [Row] {
             id: field(r, 0),
             country: field(r, 1).to_lowercase(),
             meaning: field(r, 3),
+            verdict: field(r, 4),
             source: field(r, 5),
             mark: field(r, 6),
         })

@@ -6,11 +6,17 @@ use publish::claims::{Claim, Verdict};
 pub struct Ruling<'c> {
     /// What is to be done.
     pub verdict: Verdict,
-    /// Why.
+    /// Why; empty for what may be said.
     pub reason: &'c str,
-    /// The leading rule's id; empty: none.
+    /// The countries' codes, in the order asked.
+    pub countries: Vec<&'c str>,
+}
+
+/// The rule that leads in one country, or in several.
+pub struct Ground<'c> {
+    /// Its id; empty: none.
     pub rule: &'c str,
-    /// Its source.
+    /// Where it stands.
     pub source: &'c str,
     /// The countries' codes, in the order asked.
     pub countries: Vec<&'c str>,
@@ -36,6 +42,8 @@ pub struct Group<'c> {
     pub confidence: f64,
     /// By country; the strictest first.
     pub rulings: Vec<Ruling<'c>>,
+    /// What they stand on, in the order asked.
+    pub grounds: Vec<Ground<'c>>,
     /// Safer wordings of the whole sentence, each once.
     pub instead: Vec<&'c str>,
 }
@@ -52,6 +60,7 @@ impl<'c> Group<'c> {
             worst: claim.verdict,
             confidence: claim.confidence,
             rulings: Vec::new(),
+            grounds: Vec::new(),
             instead: Vec::new(),
         }
     }
@@ -64,17 +73,16 @@ impl<'c> Group<'c> {
     fn take(&mut self, claim: &'c Claim) {
         self.worst = self.worst.min(claim.verdict);
         self.confidence = self.confidence.max(claim.confidence);
-        let rule = claim.rules.first().map_or("", String::as_str);
-        let of = (claim.verdict, claim.reason.as_str(), rule, claim.source.as_str());
-        match self.rulings.iter_mut().find(|r| (r.verdict, r.reason, r.rule, r.source) == of) {
-            Some(ruling) => ruling.countries.push(&claim.country),
-            None => self.rulings.push(Ruling {
-                verdict: claim.verdict,
-                reason: &claim.reason,
-                rule,
-                source: &claim.source,
-                countries: vec![&claim.country],
-            }),
+        let (rule, source) = (claim.rules.first().map_or("", String::as_str), claim.source.as_str());
+        let (verdict, country) = (claim.verdict, claim.country.as_str());
+        let reason = if verdict == Verdict::Ok { "" } else { reason_alone(&claim.reason) };
+        match self.rulings.iter_mut().find(|r| (r.verdict, r.reason) == (verdict, reason)) {
+            Some(ruling) => ruling.countries.push(country),
+            None => self.rulings.push(Ruling { verdict, reason, countries: vec![country] }),
+        }
+        match self.grounds.iter_mut().find(|g| (g.rule, g.source) == (rule, source)) {
+            Some(ground) => ground.countries.push(country),
+            None => self.grounds.push(Ground { rule, source, countries: vec![country] }),
         }
         if let Some(instead) = claim.instead.as_deref()
             && !self.instead.contains(&instead)
@@ -82,6 +90,11 @@ impl<'c> Group<'c> {
             self.instead.push(instead);
         }
     }
+}
+
+/// A reason without the rule that the check adds to it: the rule has a line of its own.
+fn reason_alone(reason: &str) -> &str {
+    reason.split(" The rule: ").next().unwrap_or(reason)
 }
 
 /// The statements in the order of the text. Two claims are one statement where place, kind and topic are the same.

@@ -6,6 +6,7 @@ pub mod words;
 use maud::{Markup, html};
 use publish::claims::{Claim, Verdict};
 
+use self::group::Ground;
 pub use self::group::{Group, counts, groups, pattern};
 use super::shipped::row;
 use super::standing::Standing;
@@ -44,18 +45,13 @@ pub fn found(claims: &[Claim], standing: &Standing, more: &More<'_>) -> Markup {
 /// In one line: how many statements are not to be said, need a trial, need a disclosure; for a heading or a live region.
 pub fn summary(claims: &[Claim]) -> String {
     let counts = counts(claims);
-    let parts: Vec<String> = [
-        (Verdict::Avoid, "found.one_avoid", "found.n_avoid"),
-        (Verdict::NeedsTrial, "found.one_trial", "found.n_trial"),
-        (Verdict::NeedsDisclosure, "found.one_disclosure", "found.n_disclosure"),
-    ]
-    .into_iter()
-    .filter_map(|(verdict, one, many)| match counts[verdict as usize] {
-        0 => None,
-        1 => Some(text(one).to_owned()),
-        n => Some(fill(many, &[("n", &n)])),
-    })
-    .collect();
+    let words = [
+        (Verdict::Avoid, "found.n_avoid"),
+        (Verdict::NeedsTrial, "found.n_trial"),
+        (Verdict::NeedsDisclosure, "found.n_disclosure"),
+    ];
+    let told = words.into_iter().filter(|(verdict, _)| counts[*verdict as usize] > 0);
+    let parts: Vec<String> = told.map(|(verdict, key)| fill(key, &[("n", &counts[verdict as usize])])).collect();
     if parts.is_empty() { text("found.clear").to_owned() } else { fill("found.told", &[("what", &listed(&parts))]) }
 }
 
@@ -66,6 +62,7 @@ pub fn notice() -> Markup {
 
 fn finding(n: usize, group: &Group<'_>, standing: &Standing, more: &More<'_>) -> Markup {
     let place = format!("{}-place-{}", more.prefix, n + 1);
+    let names = |codes: &[&str]| listed(&codes.iter().map(|c| standing.name(c)).collect::<Vec<_>>());
     html! {
         li.finding.(pattern(group.worst)) #{ (more.prefix) "-" (n + 1) } tabindex="-1" {
             p.claimed {
@@ -76,9 +73,8 @@ fn finding(n: usize, group: &Group<'_>, standing: &Standing, more: &More<'_>) ->
             p.kind { (words::kind(group.kind)) ". " (words::sure(group.confidence)) }
             ul.by-country { @for of in &group.rulings {
                 li.(pattern(of.verdict)) {
-                    p { strong { (words::verdict(of.verdict)) } " " span.where { (listed(&of.countries.iter().map(|c| standing.name(c)).collect::<Vec<_>>())) } }
+                    p { strong { (words::verdict(of.verdict)) } " " (names(&of.countries)) "." }
                     @if !of.reason.is_empty() { p { (of.reason) } }
-                    (rule_of(of.rule, of.source))
                 }
             } }
             @for instead in &group.instead {
@@ -87,19 +83,25 @@ fn finding(n: usize, group: &Group<'_>, standing: &Standing, more: &More<'_>) ->
                     @if let Some(take) = more.take { (take(n, group, instead)) }
                 }
             }
+            @if group.worst != Verdict::Ok {
+                ul.grounds { @for ground in &group.grounds { li { (ground_of(ground, &names(&ground.countries))) } } }
+            }
         }
     }
 }
 
 /// The rule that leads, its source, and how well the source is known. What does not ship is the practice's own.
-fn rule_of(id: &str, source: &str) -> Markup {
+fn ground_of(ground: &Ground<'_>, countries: &str) -> Markup {
     html! {
-        @match row(id) {
-            Some(rule) => p.hint {
-                (text("found.rule")) " " (rule.meaning) ". " (fill("found.source", &[("source", &rule.source)])) " " (words::mark(&rule.mark))
+        (countries) ": "
+        @match row(ground.rule) {
+            Some(rule) => {
+                (rule.meaning) @if let Some(means) = words::means(&rule.verdict) { " (" (means) ")" } ". "
+                (fill("found.source", &[("source", &rule.source)])) " " (words::mark(&rule.mark))
             },
-            None => @if !source.is_empty() {
-                p.hint { (fill("found.source", &[("source", &source.trim_end_matches('.'))])) " " (text("found.mark_own")) }
+            None => {
+                @if !ground.source.is_empty() { (fill("found.source", &[("source", &ground.source.trim_end_matches('.'))])) " " }
+                (text("found.mark_own"))
             },
         }
     }

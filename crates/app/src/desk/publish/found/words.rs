@@ -86,3 +86,18 @@ pub fn of_data(word: &str) -> &'static str {
         _ => text("found.short_none"),
     }
 }
+
+/// What a regulator makes of a text that says so, by the rule's word in the data; none where the rule itself says it.
+pub fn means(verdict: &str) -> Option<&'static str> {
+    let key = match verdict {
+        "ok" | "ok-category" => "found.means_ok",
+        "drug" => "found.means_drug",
+        "device" => "found.means_device",
+        "medicinal" => "found.means_medicinal",
+        "needs RCT" => "found.means_trial",
+        "disclose" | "disclose typical" => "found.means_disclose",
+        "rule" | "criterion" => return None,
+        _ => "found.means_no",
+    };
+    Some(text(key))
+}

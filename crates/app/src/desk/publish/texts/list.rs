@@ -44,7 +44,7 @@ pub async fn show(State(desk): Shared, request: Request) -> Response {
         let (standing, texts) = kept::all(cabinet, keep::now(desk))?;
         let others = cabinet.read(Others::read)?;
         let main = html! {
-            div.heading {
+            div.heading.pub-heading {
                 div { h1 { (text("texts.publish")) } p.lead { (text("texts.publish_lead")) } }
                 div.act { a.button.go href="/publish/texts/new" { (text("texts.new")) } }
             }

@@ -20,7 +20,8 @@ use maud::html;
 use publish::timed::{Format, MOST_BYTES, read};
 
 use self::page::Page;
-use self::typed::{Looked, Sent, Typed, look};
+use self::typed::{Looked, Typed, look};
+pub use self::typed::{Sent, said};
 use super::standing::Standing;
 use crate::catalogue::{fill, text};
 use crate::desk::Desk;

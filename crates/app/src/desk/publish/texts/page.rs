@@ -7,7 +7,7 @@ use super::super::found::{self, Group, More, marked};
 use super::super::standing::Standing;
 use super::news;
 use super::take;
-use super::typed::{KINDS, Looked, MOST_LETTERS, Typed, kind_name};
+use super::typed::{KINDS, Looked, Typed, kind_name, most};
 use crate::catalogue::{fill, text};
 use crate::desk::fields::Field;
 use crate::desk::keep;
@@ -106,7 +106,7 @@ impl Page<'_> {
             div.field.words-field {
                 label for="body" { (text("texts.body")) }
                 textarea #body name="body" rows="12" spellcheck="true" aria-describedby="body-hint" { "\n" (typed.body) }
-                p.hint #body-hint { (fill("texts.body_hint", &[("most", &MOST_LETTERS)])) @if !typed.file.is_empty() { " " (fill("texts.from_file", &[("file", &typed.file)])) } }
+                p.hint #body-hint { (fill("texts.body_hint", &[("most", &most())])) @if !typed.file.is_empty() { " " (fill("texts.from_file", &[("file", &typed.file)])) } }
             }
             div.act {
                 button.go type="submit" name="do" value="check" { (text("texts.check")) }

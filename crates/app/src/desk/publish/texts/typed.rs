@@ -20,6 +20,11 @@ use crate::desk::reply::html as answer_html;
 
 /// The most letters of a text: some five hours of captions.
 pub const MOST_LETTERS: usize = 400_000;
+/// The same as people write it.
+pub fn most() -> String {
+    format!("{},000", MOST_LETTERS / 1000)
+}
+
 /// The most letters of what a text is called.
 const LONGEST_TITLE: usize = 120;
 /// So many letters of a text without a name stand for one.
@@ -207,7 +212,7 @@ pub fn look(typed: &Typed, standing: &Standing) -> Result<Looked, Vec<String>> {
     if typed.body.trim().is_empty() {
         wrong.push(text("texts.empty").to_owned());
     } else if letters > MOST_LETTERS {
-        wrong.push(fill("texts.too_long", &[("n", &letters), ("most", &MOST_LETTERS)]));
+        wrong.push(fill("texts.too_long", &[("n", &letters), ("most", &most())]));
     }
     if !wrong.is_empty() {
         return Err(wrong);
