@@ -94,9 +94,9 @@ fn statement(out: &mut String, checked: &Checked, n: usize, group: &Group<'_>) {
         let said: [(&str, &dyn std::fmt::Display); 3] =
             [("countries", &countries), ("verdict", &words::short(ruling.verdict)), ("reason", &ruling.reason)];
         let _ = writeln!(out, "     {}", fill("wordscmd.ruling", &said));
-        if !ruling.source.is_empty() {
-            let _ = writeln!(out, "     {}", fill("found.source", &[("source", &ruling.source.trim_end_matches('.'))]));
-        }
+    }
+    for ground in group.grounds.iter().filter(|g| !g.source.is_empty()) {
+        let _ = writeln!(out, "     {}", fill("found.source", &[("source", &ground.source.trim_end_matches('.'))]));
     }
     let _ = writeln!(out, "     {}", words::sure(group.confidence));
 }
