@@ -124,6 +124,7 @@ export default [
         await page.locator("label[for=unpaid]").click();
         await page.locator("form.film-ask button.go").click();
         await page.waitForURL(/publish\/films\/\d+\?done=saved/);
+        await page.locator("#title-1").waitFor();
         await page.locator("summary", { hasText: "The whole script" }).click();
         await page.waitForFunction(() => [...document.querySelectorAll(".stills img")].slice(0, 2).every((i) => i.complete && i.naturalWidth > 0));
         await seen(page, "film-kit");

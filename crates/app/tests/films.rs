@@ -68,7 +68,7 @@ fn routine(desk: &Desk, whose: &str, name: &str) -> String {
     kept.split('?').next().expect("an address").to_owned()
 }
 
-/// The editor's page without its last step of work on the face, kept as another version.
+/// The same with a longer last step, kept as another version.
 fn another_version(desk: &Desk, routine: &str) {
     let page = desk.get(routine).body;
     let shorter = form_of(&page);
@@ -76,6 +76,7 @@ fn another_version(desk: &Desk, routine: &str) {
     let old: String = shorter[at + 8..].chars().take_while(char::is_ascii_digit).collect();
     let new = old.parse::<u32>().expect("seconds") + 5;
     let changed = format!("{}seconds={new}{}", &shorter[..at], &shorter[at + 8 + old.len()..]);
+    let changed = changed.replace("minutes=4", "minutes=6");
     leads_to(&desk.post("/routines/edit", &format!("{changed}&do=save")));
 }
 
@@ -341,4 +342,7 @@ fn what_title_and_own_words_claim_is_told_on_the_page() {
     let (_, claims) = page.split_once("id=\"claims\"").expect("the findings");
     has(claims, "This is guidance and no legal advice");
     has(&page, "This cures migraine");
+    for finding in ["id=\"title-1\"", "id=\"words-1\"", "Not to be said:"] {
+        has(claims, finding);
+    }
 }

@@ -430,7 +430,8 @@ impl Scene {
 impl Scene {
     /// Does it go on about the person of the sentence before: "Paul had sinusitis." - "Now he is free of it."?
     pub fn goes_on(&self, earlier: &Scene) -> bool {
-        let named = earlier.tokens.iter().any(|t| t.capital && t.exact == 0 && t.kind == Kind::Word) || earlier.has(Way::Person);
+        let named = earlier.tokens.iter().any(|t| t.capital && t.exact == 0 && t.kind == Kind::Word)
+            || earlier.has(Way::Person);
         let past = earlier.tokens.iter().any(|t| t.any(&["had", "was", "were", "suffered", "came", "meet", "is"]));
         named && past && self.tokens.iter().any(|t| t.any(&["he", "she", "her", "his", "they", "gone", "now"]))
     }

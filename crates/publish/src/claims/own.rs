@@ -66,10 +66,16 @@ fn own_country(
     let good = (2..=12).contains(&code.text.len())
         && code.text.bytes().all(|b| b.is_ascii_lowercase() || b.is_ascii_digit() || b == b'-');
     if !code.text.is_empty() && !good {
-        document.note(code.line, format!("`code` is `{}`: write 2 to 12 small letters, digits or hyphens, as `ch`", shown(&code.text)));
+        document.note(
+            code.line,
+            format!("`code` is `{}`: write 2 to 12 small letters, digits or hyphens, as `ch`", shown(&code.text)),
+        );
     }
     if let Some((_, taken)) = rules.countries.iter().find(|(c, _)| *c == code.text) {
-        document.note(code.line, format!("`code` is `{}`, which is {} already: choose another", shown(&code.text), taken.name));
+        document.note(
+            code.line,
+            format!("`code` is `{}`, which is {} already: choose another", shown(&code.text), taken.name),
+        );
     }
     let title = table.need_text("name");
     let mut country = Country { name: title.text.trim().to_owned(), ..Country::default() };
@@ -145,18 +151,20 @@ fn own_words(rules: &mut Rules, document: &Document<'_>, row: &Table<'_, '_>, ki
     for word in list {
         let text = word.text.trim();
         if text.chars().count() > LONGEST {
-            document.note(word.line, format!("`{}` is longer than {LONGEST} letters: give the words that make the statement", shown(text)));
+            document.note(
+                word.line,
+                format!("`{}` is longer than {LONGEST} letters: give the words that make the statement", shown(text)),
+            );
         } else if text.chars().any(|c| !(c.is_alphanumeric() || matches!(c, ' ' | '-' | '\'' | '’'))) {
-            document.note(word.line, format!("`{}`: a wording holds letters, digits, blanks, hyphens and apostrophes", shown(text)));
+            document.note(
+                word.line,
+                format!("`{}`: a wording holds letters, digits, blanks, hyphens and apostrophes", shown(text)),
+            );
         } else if text.chars().filter(|c| c.is_alphanumeric()).count() < 2 {
             document.note(word.line, "a wording needs two letters at least");
         } else {
-            let meaning = Meaning {
-                kind: kind.to_owned(),
-                topic: topic.clone().unwrap_or_default(),
-                sure: SURE,
-                fixed: false,
-            };
+            let meaning =
+                Meaning { kind: kind.to_owned(), topic: topic.clone().unwrap_or_default(), sure: SURE, fixed: false };
             if let Err(error) = rules.lexicon.add_frame(text, meaning) {
                 document.note(word.line, error);
             }

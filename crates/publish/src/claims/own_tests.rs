@@ -11,11 +11,18 @@ fn the_example_is_a_country_of_its_own() {
     let rules = Rules::shipped().with("words_country.toml", EXAMPLE).expect("the example is right");
     assert_eq!(rules.countries().last().map(|(code, _)| code.clone()), Some("lum".to_owned()));
     assert_ne!(rules.sum(), shipped.sum());
-    assert_eq!(rules.sum(), Rules::shipped().with("words_country.toml", EXAMPLE).expect("the example").sum(), "the sum is of the data alone");
+    assert_eq!(
+        rules.sum(),
+        Rules::shipped().with("words_country.toml", EXAMPLE).expect("the example").sum(),
+        "the sum is of the data alone"
+    );
     let claims = found(&rules, "It drains the lymph.", &["uk", "lum"]);
     let lymph: Vec<_> = claims.iter().filter(|c| c.topic == "lymph").collect();
     assert_eq!(lymph[0].verdict, Verdict::NeedsTrial);
-    assert_eq!((lymph[1].verdict, lymph[1].source.as_str()), (Verdict::Avoid, "Lumerian Massage Order, section 4 (invented)"));
+    assert_eq!(
+        (lymph[1].verdict, lymph[1].source.as_str()),
+        (Verdict::Avoid, "Lumerian Massage Order, section 4 (invented)")
+    );
     assert!(lymph[1].reason.contains("massage order"), "{}", lymph[1].reason);
     // What it does not say is as in the country it is based on.
     let claims = found(&rules, "It boosts collagen.", &["lum"]);

@@ -63,9 +63,17 @@ pub(super) fn all(lexicon: &Lexicon, sentences: &[Sentence]) -> Vec<Stated> {
 /// only the matter.
 fn carried(lexicon: &Lexicon, scene: &Scene, earlier: &Scene, candidates: &[Hit]) -> Vec<Hit> {
     let mut hits = Vec::new();
-    let asked = earlier.tokens.last().is_some_and(|t| t.kind == Kind::Mark('?')) || earlier.question() || earlier.has(Way::Open);
+    let asked = earlier.tokens.last().is_some_and(|t| t.kind == Kind::Mark('?'))
+        || earlier.question()
+        || earlier.has(Way::Open);
     let end = scene.tokens.iter().position(Token::hard).unwrap_or(scene.tokens.len());
-    if asked && end > 0 && scene.begins(Way::Yes) && !scene.begins(Way::No) && !scene.negated(end - 1) && !scene.has(Way::Denial) {
+    if asked
+        && end > 0
+        && scene.begins(Way::Yes)
+        && !scene.begins(Way::No)
+        && !scene.negated(end - 1)
+        && !scene.has(Way::Denial)
+    {
         for hit in candidates.iter().filter(|h| EFFECTS.contains(&h.kind.as_str())) {
             hits.push(Hit { lo: 0, hi: end, at: 0, sure: hit.sure * 0.8, ..hit.clone() });
         }
@@ -123,14 +131,18 @@ fn taken_up(lexicon: &Lexicon, scene: &Scene, topics: &[&Mark], limit: usize, le
             continue;
         }
         let own = |m: &&Mark| {
-            lexicon.topic(m.class) && lexicon.pair(effect.class, m.class).is_some() && m.hi > effect.lo && m.lo < effect.hi + 4
+            lexicon.topic(m.class)
+                && lexicon.pair(effect.class, m.class).is_some()
+                && m.hi > effect.lo
+                && m.lo < effect.hi + 4
         };
         if scene.marks.all.iter().any(|m| own(&m)) {
             continue;
         }
         let n = scene.tokens.len();
         let after = (effect.lo + 1..n.min(effect.hi + 2)).any(|i| scene.covers(Way::Pronoun, i));
-        let before = (effect.lo.saturating_sub(5)..effect.lo).any(|i| scene.tokens[i].any(&["they", "it", "them", "that", "these", "those", "all", "what", "both"]));
+        let before = (effect.lo.saturating_sub(5)..effect.lo)
+            .any(|i| scene.tokens[i].any(&["they", "it", "them", "that", "these", "those", "all", "what", "both"]));
         let ends = effect.hi == n || scene.tokens[effect.hi].hard() || scene.tokens[effect.hi].comma();
         let takes = match lexicon.name(effect.class).rsplit('_').next() {
             Some("v" | "for") => after || (scene.tokens[effect.lo].form == Form::Ed && before) || (before && ends),
@@ -151,10 +163,26 @@ fn taken_up(lexicon: &Lexicon, scene: &Scene, topics: &[&Mark], limit: usize, le
 /// The same within a sentence: "all those toxins, we are going to sweep them away".
 fn taken_up_within(lexicon: &Lexicon, scene: &Scene) -> Vec<Hit> {
     let mut hits = Vec::new();
-    let topics: Vec<&Mark> = scene.marks.all.iter().filter(|m| lexicon.topic(m.class) && !matches!(lexicon.name(m.class), "face" | "muscle" | "skin_tone" | "youth" | "tension" | "calm")).collect();
+    let topics: Vec<&Mark> = scene
+        .marks
+        .all
+        .iter()
+        .filter(|m| {
+            lexicon.topic(m.class)
+                && !matches!(lexicon.name(m.class), "face" | "muscle" | "skin_tone" | "youth" | "tension" | "calm")
+        })
+        .collect();
     for topic in topics {
-        let later: Vec<Hit> = taken_up(lexicon, scene, &[topic], scene.tokens.len(), 0.8).into_iter().filter(|h| h.lo > topic.hi).collect();
-        hits.extend(later.into_iter().filter(|h| !scene.tokens[topic.hi..h.lo].iter().any(|t| t.any(&["if", "stop", "do", "not"]))).map(|h| Hit { lo: topic.lo, ..h }));
+        let later: Vec<Hit> = taken_up(lexicon, scene, &[topic], scene.tokens.len(), 0.8)
+            .into_iter()
+            .filter(|h| h.lo > topic.hi)
+            .collect();
+        hits.extend(
+            later
+                .into_iter()
+                .filter(|h| !scene.tokens[topic.hi..h.lo].iter().any(|t| t.any(&["if", "stop", "do", "not"])))
+                .map(|h| Hit { lo: topic.lo, ..h }),
+        );
     }
     hits
 }
@@ -184,7 +212,9 @@ fn told(scene: &Scene, earlier: Option<&Scene>, hits: &mut Vec<Hit>) {
         hits.retain(|h| h.kind != "body");
     }
     for hit in hits.iter_mut() {
-        if matches!(hit.kind.as_str(), "body" | "promise" | "disease") && (scene.story(hit) || earlier.is_some_and(|e| scene.goes_on(e))) {
+        if matches!(hit.kind.as_str(), "body" | "promise" | "disease")
+            && (scene.story(hit) || earlier.is_some_and(|e| scene.goes_on(e)))
+        {
             hit.topic = if hit.kind == "disease" { "condition".into() } else { "result".into() };
             hit.kind = "story".into();
         }

@@ -20,7 +20,14 @@ fn the_words_that_ship_are_read_whole() {
 
 #[test]
 fn every_row_of_words_has_a_source_and_every_statement_a_reason() {
-    for (name, text) in [("effects", EFFECTS), ("topics", TOPICS), ("context", CONTEXT), ("pairs", PAIRS), ("frames", FRAMES), ("reasons", REASONS)] {
+    for (name, text) in [
+        ("effects", EFFECTS),
+        ("topics", TOPICS),
+        ("context", CONTEXT),
+        ("pairs", PAIRS),
+        ("frames", FRAMES),
+        ("reasons", REASONS),
+    ] {
         let rows = lexicon::rows(text);
         assert!(rows.len() > 15, "{name}: {} rows", rows.len());
         for row in rows {
@@ -31,7 +38,11 @@ fn every_row_of_words_has_a_source_and_every_statement_a_reason() {
     for (_, country) in &rules.countries {
         for (key, meant) in &country.meant {
             assert!(rules.reasons.contains_key(key), "{key:?} has no reason");
-            assert!(meant.verdict.is_none() || rules.rules.contains_key(&meant.rule), "{key:?}: no rule {}", meant.rule);
+            assert!(
+                meant.verdict.is_none() || rules.rules.contains_key(&meant.rule),
+                "{key:?}: no rule {}",
+                meant.rule
+            );
         }
     }
 }
