@@ -137,7 +137,7 @@ mod tests {
             let width = outlines.width(weight, text).expect("a width") * 100.0;
             let path = outlines.path(weight, text, [40.0, 200.0], 100.0).expect("a path");
             let [left, top, right, bottom] = bounds(&path);
-            assert!(left >= 40.0 && left < 52.0, "{left}");
+            assert!((40.0..52.0).contains(&left), "{left}");
             assert!(right <= 40.0 + width && right > 40.0 + width - 12.0, "{right} of {width}");
             // Above the line as high as a capital, below it a comma's tail.
             assert!((120.0..140.0).contains(&top) && (205.0..230.0).contains(&bottom), "{top} {bottom}");
