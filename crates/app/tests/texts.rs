@@ -4,7 +4,8 @@ mod house;
 
 use std::time::Instant;
 
-use house::{Answer, Desk};
+use cabinet::{Cabinet, Cost, Json, NewText, Passphrase, Time, Toml};
+use house::{Answer, Desk, Folder, PASSPHRASE, run, unique};
 
 const ALL: &str = "country=us&country=eu&country=uk";
 /// Each of its sentences but the first and the last says what must not be said.
@@ -374,6 +375,14 @@ fn a_country_of_one_s_own_is_held_against_texts_and_old_ones_are_checked_again()
     let twice =
         desk.post_parts("/publish/countries/bring", &[], &[("file", "fd.toml", "text/plain", file.body.as_bytes())]);
     assert!(twice.status == 422 && plain(&twice.body).contains("which is Freedonia already"), "{}", twice.body);
+    let folder = Folder::new(&unique("own-rules"));
+    let (rules, words) = (folder.write("fd.toml", &file.body), folder.write("words.txt", body));
+    let said = run(&["words", &words, "--country", "fd", "--rules", &rules]);
+    assert!(
+        said.code == 0 && said.out.contains("It is forbidden there.") && said.out.contains("Freedonia"),
+        "{}",
+        said.out
+    );
     // It goes after a question; what was only its own goes with it.
     assert!(desk.get("/publish/countries/1/gone").body.contains("Freedonia"));
     assert_eq!(desk.post("/publish/countries/1/gone", "").status, 303);
@@ -447,4 +456,43 @@ fn own_rules_that_can_not_be_read_come_back_whole_with_what_to_do() {
     let better = good.replace("avoid", "needs_trial");
     assert_eq!(desk.post("/publish/countries/1/toml", &format!("toml={}", encoded(&better))).status, 303);
     assert_eq!(desk.get("/publish/countries/1/file").body, better);
+}
+
+/// A practice as an earlier program may leave it: own rules that can't be read any more, a text that was checked with other rules.
+#[test]
+fn what_an_earlier_program_kept_is_told_and_checked_again() {
+    let folder = Folder::new(&unique("before"));
+    let now = Time::parse("2026-02-01T12:00:00Z").expect("a moment");
+    let at = folder.file("cabinet");
+    let made = Cabinet::create(at.as_ref(), &Passphrase::new(PASSPHRASE), Cost::FOR_TESTS, now).expect("made");
+    made.write(now, |w| {
+        w.add_own_rules("Old rules", &Toml::new("shape = \"of another day\"")?)?;
+        let findings = Json::new("[{\"start\": 1, \"of\": \"another day\"}]")?;
+        let countries = ["us".to_owned(), "gone".to_owned()];
+        let text = NewText {
+            title: "From before",
+            kind: "of another day",
+            file: "",
+            body: "This massage removes wrinkles.",
+            countries: &countries,
+            rules: "another sum",
+            findings: &findings,
+        };
+        w.add_text(&text)
+    })
+    .expect("written");
+    drop(made);
+    let desk = Desk::inside_of(folder);
+    let list = plain(&desk.get("/publish").body);
+    assert!(list.contains("can't be read, so they do not hold") && list.contains("Old rules"), "{list}");
+    assert!(
+        list.contains("The rules have changed since this was checked") && list.contains("checked 1 March 2026"),
+        "{list}"
+    );
+    assert!(list.contains("“removes wrinkles”: not to be said in United States. That is new."), "{list}");
+    let page = desk.get("/publish/texts/1");
+    assert_eq!((page.status, words_of(&page).as_str()), (200, "This massage removes wrinkles."));
+    let own = desk.get("/publish/countries/1");
+    assert!(own.status == 200 && plain(&own.body).contains("shape = \"of another day\""), "{}", own.body);
+    assert!(plain(&own.body).contains("neither a [country] nor [[words]]"), "{}", own.body);
 }
