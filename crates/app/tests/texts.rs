@@ -32,6 +32,13 @@ fn words_of(page: &Answer) -> String {
     plain(field.split("</textarea>").next().expect("its end").strip_prefix('\n').expect("a line end of our own"))
 }
 
+/// The values of all buttons of this name.
+fn buttons(page: &Answer, name: &str) -> Vec<String> {
+    let begins = format!("name=\"{name}\" value=\"");
+    let parts = page.body.split(&begins).skip(1);
+    parts.filter_map(|rest| rest.split('"').next().map(plain)).collect()
+}
+
 /// What follows a finding's number, up to the next one: its part of the page.
 fn finding(page: &Answer, n: usize) -> String {
     let part =
@@ -136,6 +143,33 @@ fn what_stands_in_a_client_s_record_is_named_beside_a_story() {
     assert!(stands.body.contains("Their consent to publication stands in their record."), "{}", stands.body);
     let half = desk.post("/publish/texts/new", &form("post", "Zoe said so. Mullers did.", &format!("{ALL}&do=check")));
     assert!(!half.body.contains("consent to publication"), "{}", half.body);
+}
+
+#[test]
+fn a_safer_wording_replaces_one_sentence_and_nothing_else() {
+    let desk = Desk::inside();
+    let page = desk.post("/publish/texts/new", &form("script", CLAIMS, &format!("{ALL}&do=check")));
+    let offered = buttons(&page, "take");
+    assert!(!offered.is_empty(), "no safer wording: {}", page.body);
+    let wanted = offered.iter().find(|o| o.contains(",body,")).expect("one for the second sentence");
+    let instead = wanted.splitn(5, ',').nth(4).expect("the words").to_owned();
+    let send = |body: &str, take: &str| {
+        desk.post("/publish/texts/new", &form("script", body, &format!("{ALL}&take={}", encoded(take))))
+    };
+    let taken = send(CLAIMS, wanted);
+    assert_eq!(taken.status, 200);
+    assert_eq!(words_of(&taken), CLAIMS.replace("This massage removes wrinkles.", &instead));
+    assert!(taken.body.contains("It is not kept yet") && taken.body.contains("migraine"));
+    assert!(desk.get("/publish").body.contains("No text is kept yet"));
+    // The text was changed meanwhile, or the words are somebody else's: nothing is replaced, nothing is lost.
+    let other = format!("More before it. {CLAIMS}");
+    for (body, take) in
+        [(other.as_str(), wanted.as_str()), (CLAIMS, "1,2,body,x,Buy now"), (CLAIMS, "x"), (CLAIMS, ",,,,")]
+    {
+        let refused = send(body, take);
+        assert_eq!((refused.status, words_of(&refused)), (422, body.to_owned()), "{take}");
+        assert!(refused.body.contains("nothing was taken over"), "{take}");
+    }
 }
 
 #[test]
