@@ -22,7 +22,7 @@ use publish::timed::{Format, MOST_BYTES, read};
 
 use self::page::Page;
 use self::typed::{Looked, Typed, look};
-pub use self::typed::{Sent, said};
+pub use self::typed::{MOST_LETTERS, Sent, most, said};
 use super::standing::Standing;
 use crate::catalogue::{fill, text};
 use crate::desk::Desk;

@@ -111,6 +111,11 @@ impl Sent {
         self.fields.iter().find(|(n, _)| n == name).map_or("", |(_, v)| v)
     }
 
+    /// All values of a field, in order.
+    pub fn all(&self, name: &str) -> Vec<&str> {
+        self.fields.iter().filter(|(n, _)| n == name).map(|(_, v)| v.as_str()).collect()
+    }
+
     /// Whether a file was chosen in a form that carries no files.
     pub fn only_named(&self) -> bool {
         self.file.is_none() && !self.of("file").trim().is_empty()
