@@ -56,6 +56,27 @@ async function byMouse({ browser }) {
   });
 }
 
+/** A safer wording goes into the text at once, replaces its sentence and nothing else, and can be taken back. */
+async function taken({ browser }) {
+  await inPractice(browser, {}, async (page, go) => {
+    await go("/publish/texts/new");
+    const body = "🙂 Zoë begins. This massage removes wrinkles. It cures migraine.\nStop if it hurts.";
+    await page.locator("#body").fill(body);
+    const finding = page.locator(".finding", { hasText: "removes wrinkles" }).first();
+    await finding.waitFor();
+    const instead = await finding.locator(".instead q").first().textContent();
+    await finding.getByRole("button", { name: /Take it into the text/ }).first().click();
+    await page.waitForFunction(() => !document.getElementById("body").value.includes("removes wrinkles"));
+    const now = await page.locator("#body").inputValue();
+    ensure(now === body.replace("This massage removes wrinkles.", instead), `something else was changed: ${now}`);
+    await page.waitForFunction(() => document.activeElement.classList.contains("finding"));
+    ensure(!(await page.locator(".claimed").allTextContents()).some((t) => t.includes("removes wrinkles")), "it is still found");
+    await page.locator("#body").focus();
+    await page.keyboard.press("Control+z");
+    ensure((await page.locator("#body").inputValue()) === body, "it can't be taken back");
+  });
+}
+
 async function byKeyboard({ browser }) {
   await inPractice(browser, {}, async (page, go) => {
     await go("/publish/texts/new");
@@ -87,6 +108,10 @@ async function withoutScript({ browser }) {
     await page.getByRole("button", { name: "Check it" }).click();
     await page.locator(".finding").first().waitFor();
     ensure((await page.locator("#body").inputValue()) === text, "the text is lost");
+    await page.getByRole("button", { name: /Take it into the text/ }).first().click();
+    await page.getByText("The safer wording stands in the text now").waitFor();
+    const mended = await page.locator("#body").inputValue();
+    ensure(mended !== text && mended.endsWith("\n\nIt cures migraine 🙂. Stop if it hurts."), `more was changed: ${mended}`);
     ensure((await page.locator("#found-1 .to-place").getAttribute("href")) === "#found-place-1", "no way to the place");
     // A caption file comes in by its own button, with everything else that was typed.
     await page.getByLabel("What you call it in your list").fill("Mine");
@@ -134,7 +159,7 @@ async function ownCountry({ browser }) {
     await words.getByLabel("Where you have it from").fill("A letter");
     await page.getByRole("button", { name: "Keep it" }).click();
     await page.getByRole("link", { name: /Freedonia/ }).waitFor();
-    for (const [width, height] of WIDTHS) {
+    for (const [width, height] of [WIDTHS[0], WIDTHS[2]]) {
       await page.setViewportSize({ width, height });
       await go("/publish/countries/1");
       await page.getByText("The same as a file").waitFor();
@@ -170,6 +195,10 @@ async function everyWidth({ browser }) {
           await ensureNoSideways(page, `${name} at ${width}, ${colorScheme}`);
           await ensureAccessible(page, `${name} at ${width}, ${colorScheme}`);
           await shot(page, `texts-${name}-${width}${colorScheme === "dark" ? "-night" : ""}`);
+          if (width > 360 || colorScheme === "dark") continue;
+          await page.setViewportSize({ width: 320, height: 640 });
+          await ensureNoSideways(page, `${name} at 320`);
+          await page.setViewportSize({ width, height });
         }
       }
     });
@@ -178,6 +207,7 @@ async function everyWidth({ browser }) {
 
 export default [
   { name: "texts: checked as one types, mended, kept", run: byMouse },
+  { name: "texts: a safer wording is taken into the text", run: taken },
   { name: "texts: by keyboard alone, from a finding to its place and back", run: byKeyboard },
   { name: "texts: without script", run: withoutScript },
   { name: "texts: a file is brought", run: aFile },

@@ -61,9 +61,10 @@
     form.submit();
   }
 
+  // A long text takes longer to be looked through, so it waits for a longer rest.
   const soon = () => {
     clearTimeout(timer);
-    timer = setTimeout(look, 400);
+    timer = setTimeout(look, 400 + Math.min(2000, body.value.length / 100));
   };
   body.addEventListener("input", soon);
   form.addEventListener("change", (event) => {

@@ -4,7 +4,8 @@ mod house;
 
 use std::time::Instant;
 
-use house::{Answer, Desk};
+use cabinet::{Cabinet, Cost, Json, NewText, Passphrase, Time, Toml};
+use house::{Answer, Desk, Folder, PASSPHRASE, run, unique};
 
 const ALL: &str = "country=us&country=eu&country=uk";
 /// Each of its sentences but the first and the last says what must not be said.
@@ -29,6 +30,13 @@ fn plain(html: &str) -> String {
 fn words_of(page: &Answer) -> String {
     let field = page.body.split("name=\"body\"").nth(1).and_then(|rest| rest.split_once('>')).expect("the field").1;
     plain(field.split("</textarea>").next().expect("its end").strip_prefix('\n').expect("a line end of our own"))
+}
+
+/// The values of all buttons of this name.
+fn buttons(page: &Answer, name: &str) -> Vec<String> {
+    let begins = format!("name=\"{name}\" value=\"");
+    let parts = page.body.split(&begins).skip(1);
+    parts.filter_map(|rest| rest.split('"').next().map(plain)).collect()
 }
 
 /// What follows a finding's number, up to the next one: its part of the page.
@@ -135,6 +143,33 @@ fn what_stands_in_a_client_s_record_is_named_beside_a_story() {
     assert!(stands.body.contains("Their consent to publication stands in their record."), "{}", stands.body);
     let half = desk.post("/publish/texts/new", &form("post", "Zoe said so. Mullers did.", &format!("{ALL}&do=check")));
     assert!(!half.body.contains("consent to publication"), "{}", half.body);
+}
+
+#[test]
+fn a_safer_wording_replaces_one_sentence_and_nothing_else() {
+    let desk = Desk::inside();
+    let page = desk.post("/publish/texts/new", &form("script", CLAIMS, &format!("{ALL}&do=check")));
+    let offered = buttons(&page, "take");
+    assert!(!offered.is_empty(), "no safer wording: {}", page.body);
+    let wanted = offered.iter().find(|o| o.contains(",body,")).expect("one for the second sentence");
+    let instead = wanted.splitn(5, ',').nth(4).expect("the words").to_owned();
+    let send = |body: &str, take: &str| {
+        desk.post("/publish/texts/new", &form("script", body, &format!("{ALL}&take={}", encoded(take))))
+    };
+    let taken = send(CLAIMS, wanted);
+    assert_eq!(taken.status, 200);
+    assert_eq!(words_of(&taken), CLAIMS.replace("This massage removes wrinkles.", &instead));
+    assert!(taken.body.contains("It is not kept yet") && taken.body.contains("migraine"));
+    assert!(desk.get("/publish").body.contains("No text is kept yet"));
+    // The text was changed meanwhile, or the words are somebody else's: nothing is replaced, nothing is lost.
+    let other = format!("More before it. {CLAIMS}");
+    for (body, take) in
+        [(other.as_str(), wanted.as_str()), (CLAIMS, "1,2,body,x,Buy now"), (CLAIMS, "x"), (CLAIMS, ",,,,")]
+    {
+        let refused = send(body, take);
+        assert_eq!((refused.status, words_of(&refused)), (422, body.to_owned()), "{take}");
+        assert!(refused.body.contains("nothing was taken over"), "{take}");
+    }
 }
 
 #[test]
@@ -374,6 +409,14 @@ fn a_country_of_one_s_own_is_held_against_texts_and_old_ones_are_checked_again()
     let twice =
         desk.post_parts("/publish/countries/bring", &[], &[("file", "fd.toml", "text/plain", file.body.as_bytes())]);
     assert!(twice.status == 422 && plain(&twice.body).contains("which is Freedonia already"), "{}", twice.body);
+    let folder = Folder::new(&unique("own-rules"));
+    let (rules, words) = (folder.write("fd.toml", &file.body), folder.write("words.txt", body));
+    let said = run(&["words", &words, "--country", "fd", "--rules", &rules]);
+    assert!(
+        said.code == 0 && said.out.contains("It is forbidden there.") && said.out.contains("Freedonia"),
+        "{}",
+        said.out
+    );
     // It goes after a question; what was only its own goes with it.
     assert!(desk.get("/publish/countries/1/gone").body.contains("Freedonia"));
     assert_eq!(desk.post("/publish/countries/1/gone", "").status, 303);
@@ -447,4 +490,43 @@ fn own_rules_that_can_not_be_read_come_back_whole_with_what_to_do() {
     let better = good.replace("avoid", "needs_trial");
     assert_eq!(desk.post("/publish/countries/1/toml", &format!("toml={}", encoded(&better))).status, 303);
     assert_eq!(desk.get("/publish/countries/1/file").body, better);
+}
+
+/// A practice as an earlier program may leave it: own rules that can't be read any more, a text that was checked with other rules.
+#[test]
+fn what_an_earlier_program_kept_is_told_and_checked_again() {
+    let folder = Folder::new(&unique("before"));
+    let now = Time::parse("2026-02-01T12:00:00Z").expect("a moment");
+    let at = folder.file("cabinet");
+    let made = Cabinet::create(at.as_ref(), &Passphrase::new(PASSPHRASE), Cost::FOR_TESTS, now).expect("made");
+    made.write(now, |w| {
+        w.add_own_rules("Old rules", &Toml::new("shape = \"of another day\"")?)?;
+        let findings = Json::new("[{\"start\": 1, \"of\": \"another day\"}]")?;
+        let countries = ["us".to_owned(), "gone".to_owned()];
+        let text = NewText {
+            title: "From before",
+            kind: "of another day",
+            file: "",
+            body: "This massage removes wrinkles.",
+            countries: &countries,
+            rules: "another sum",
+            findings: &findings,
+        };
+        w.add_text(&text)
+    })
+    .expect("written");
+    drop(made);
+    let desk = Desk::inside_of(folder);
+    let list = plain(&desk.get("/publish").body);
+    assert!(list.contains("can't be read, so they do not hold") && list.contains("Old rules"), "{list}");
+    assert!(
+        list.contains("The rules have changed since this was checked") && list.contains("checked 1 March 2026"),
+        "{list}"
+    );
+    assert!(list.contains("“removes wrinkles”: not to be said in United States. That is new."), "{list}");
+    let page = desk.get("/publish/texts/1");
+    assert_eq!((page.status, words_of(&page).as_str()), (200, "This massage removes wrinkles."));
+    let own = desk.get("/publish/countries/1");
+    assert!(own.status == 200 && plain(&own.body).contains("shape = \"of another day\""), "{}", own.body);
+    assert!(plain(&own.body).contains("neither a [country] nor [[words]]"), "{}", own.body);
 }
