@@ -59,7 +59,8 @@ impl Kit {
                 let _ = write!(out, "\n## {now}\n");
                 head = now;
             }
-            if line.act.is_some() && line.act != step {
+            // A count of the hold before may come between the words of the next step.
+            if line.act > step {
                 step = line.act;
                 if let (Some(at), Some(name)) = (step, step.and_then(|a| self.names.get(a))) {
                     let _ = write!(out, "\n### {}. {name}\n", at + 1);
