@@ -336,8 +336,11 @@ fn captions() -> Command {
     Command::new("captions")
         .about(text("filmcmd.about"))
         .after_help(text("filmcmd.more"))
-        .arg(input("routine", "ROUTINE", text("cli.routine")))
-        .arg(output("out", "DIR", text("filmcmd.out")).required(true))
+        .arg(input("routine", "ROUTINE", text("cli.routine")).required(false).required_unless_present("from"))
+        .arg(output("out", "DIR", text("filmcmd.out")).required_unless_present("from"))
+        .arg(output("from", "FILE", text("recordings.from")).conflicts_with_all([
+            "routine", "name", "language", "on", "pace", "count", "quiet", "times", "length", "force",
+        ]))
         .arg(said("name", "NAME").help(text("filmcmd.name")))
         .arg(
             said("language", "TAG")

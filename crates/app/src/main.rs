@@ -15,6 +15,7 @@ mod notes;
 mod outcome;
 mod own;
 mod play;
+mod recorded;
 mod series;
 mod takehome;
 mod tell;

@@ -23,6 +23,9 @@ use crate::outcome::{Code, Outcome};
 const MOST_NAME: usize = 120;
 
 pub fn run(args: &ArgMatches) -> Result<Outcome, Vec<Finding>> {
+    if let Some(recording) = args.get_one::<PathBuf>("from") {
+        return super::recorded::run(args, recording);
+    }
     let (atlas, file) = (atlas(args)?, path(args, "routine")?);
     let routine = RoutineFile::parse(&file.display().to_string(), &files::read(file)?, &atlas)?;
     let wrong = |why: String| vec![Finding::new(file.display().to_string(), 0, why)];

@@ -14,6 +14,7 @@ mod measure;
 mod note;
 mod phantom;
 mod product;
+mod recorded;
 mod restore;
 mod screen;
 mod store;

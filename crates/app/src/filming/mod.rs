@@ -8,6 +8,7 @@ mod files;
 mod minds;
 mod options;
 mod shots;
+pub mod stills;
 mod told;
 mod words;
 
