@@ -91,7 +91,9 @@ fn written(from: &From<'_>, kept: Kept) -> String {
         parts.push(text("describe.at_said").to_owned());
     } else if !from.cautions.named.places.is_empty() {
         let places = from.cautions.named.places.iter();
-        let lines = places.map(|(place, who)| format!("{}: {}.", sentence_case(place), who.join("; "))).collect();
+        let lines = places
+            .map(|(place, who)| format!("{}: {}.", sentence_case(place), who.join(text("describe.between"))))
+            .collect();
         parts.push(part(text("describe.at"), lines));
     }
     parts.push(part(text("describe.stop"), stop(from.atlas, kept < Kept::Urgent)));
@@ -114,7 +116,7 @@ fn who(from: &From<'_>) -> Vec<String> {
             Class::AskFirst => "describe.all_ask",
             Class::Gently | Class::Go => "describe.all_gently",
         };
-        fill(key, &[("names", &names.join("; "))])
+        fill(key, &[("names", &names.join(text("describe.between")))])
     });
     let skin = named.skin.iter().map(|(class, names)| {
         let key = match class {
@@ -122,7 +124,7 @@ fn who(from: &From<'_>) -> Vec<String> {
             Class::AskFirst => "describe.skin_ask",
             Class::Gently | Class::Go => "describe.skin_gently",
         };
-        fill(key, &[("names", &names.join("; "))])
+        fill(key, &[("names", &names.join(text("describe.between")))])
     });
     first.chain(skin).collect()
 }
@@ -197,7 +199,7 @@ fn stop(atlas: &Atlas, soon: bool) -> Vec<String> {
         let signs: Vec<String> =
             atlas.warning_signs.iter().filter(|s| s.urgency == urgency).map(|s| lower_first(&s.sign)).collect();
         if !signs.is_empty() && (soon || urgency != Urgency::Doctor) {
-            said.push(fill(key, &[("signs", &signs.join("; "))]));
+            said.push(fill(key, &[("signs", &signs.join(text("describe.between")))]));
         }
     }
     said

@@ -78,7 +78,7 @@ impl Lexicon {
                 for words in words.split('|') {
                     let none = |_: &str| Vec::new();
                     // A noun stands as it is or in the plural: `healing` is no `heals`.
-                    let noun = format!("={words}/={words}s");
+                    let noun = format!("={words}");
                     let words = if lexicon.name(class).ends_with("_n") && words.bytes().all(|b| b.is_ascii_alphabetic())
                     {
                         &noun
@@ -105,6 +105,7 @@ impl Lexicon {
                 for topic in topics.split('|') {
                     match (lexicon.by_name.get(effect), lexicon.by_name.get(topic)) {
                         (Some(effect), Some(topic)) => {
+                            lexicon.topics[usize::from(*topic)] = true;
                             lexicon.pairs.insert((*effect, *topic), meaning);
                         }
                         _ => wrong.push(format!("there is no effect `{effect}` or matter `{topic}`")),

@@ -148,6 +148,7 @@ fn taken_up(lexicon: &Lexicon, scene: &Scene, topics: &[&Mark], limit: usize, le
             Some("v" | "for") => after || (scene.tokens[effect.lo].form == Form::Ed && before) || (before && ends),
             Some("i") => before || effect.lo <= 1,
             Some("a") => before && ends,
+            Some("x") => lexicon.name(effect.class) == "safe_x",
             _ => false,
         };
         if takes {
@@ -207,6 +208,9 @@ fn told(scene: &Scene, earlier: Option<&Scene>, hits: &mut Vec<Hit>) {
     }
     if hits.iter().any(|h| h.kind == "rivals" && h.topic == "denigrates") {
         hits.retain(|h| h.kind != "fear");
+    }
+    if hits.iter().any(|h| h.topic == "legal_minimum") {
+        hits.retain(|h| h.topic != "authority");
     }
     if hits.iter().any(|h| h.kind == "unclear") {
         hits.retain(|h| h.kind != "body");

@@ -46,3 +46,4 @@ fn every_row_of_words_has_a_source_and_every_statement_a_reason() {
         }
     }
 }
+

@@ -73,8 +73,10 @@ fn one(atlas: &Atlas, lexicon: &Lexicon, stream: &Stream, open: &Open, next: Opt
 fn run(atlas: &Atlas, lexicon: &Lexicon, stream: &Stream, open: &Open, target: TargetIx) -> TargetIx {
     let id = &atlas.target(target).id;
     let strokes = open.actions.iter().any(|a| matches!(a.as_str(), "stroke" | "scrape" | "roll"));
-    // Along the brow it is pinched and pressed as well.
-    if !(strokes || id == "upper_lid" && !open.actions.is_empty()) {
+    // Some lines are pressed, pinched or circled along as well.
+    let walked = matches!(id.as_str(), "upper_lid" | "nape" | "behind_ear" | "nose_side" | "scalp_front");
+    let moves = open.actions.iter().any(|a| matches!(a.as_str(), "circle" | "knead" | "to_and_fro" | "tap"));
+    if !(strokes && !moves || walked && !open.actions.is_empty()) {
         return target;
     }
     let words = stream.words.get(open.said.0..=open.said.1).unwrap_or_default();
@@ -102,13 +104,12 @@ fn suits(atlas: &Atlas, lexicon: &Lexicon, open: &Open, target: TargetIx) -> i32
                 -3
             }
         }
-        Sort::Point => i32::from(rests && !strokes) * 2 + i32::from(open.finger) * 2 - i32::from(strokes && !rests) * 3,
+        Sort::Point => i32::from(rests && !strokes) * 2 + i32::from(open.finger && !has(&["pinch"])) * 3 - i32::from(strokes && !rests) * 3,
         Sort::Zone => i32::from(moves) * 2 + i32::from(strokes) - i32::from(open.finger && rests),
     };
-    if heard_techniques(lexicon, open).iter().any(|t| atlas.technique_named(t).is_some_and(|t| takes(atlas, target, t)))
-    {
-        points += 2;
-    }
+    let names = heard_techniques(lexicon, open);
+    let taken = names.iter().position(|t| atlas.technique_named(t).is_some_and(|t| takes(atlas, target, t)));
+    points += taken.map_or(0, |n| if n == 0 { 3 } else { 2 });
     if !workable(atlas, target) {
         points -= 8;
     }
@@ -174,18 +175,16 @@ fn technique(
             .copied()
             .find(|t| atlas.technique(*t).tools.contains(&tool) && atlas.tool(tool).id != HANDS)
     });
-    let usual = with_tool.or(row.techniques.first().copied());
+    let hands = |t: &TechniqueIx| atlas.technique(*t).tools.iter().any(|tool| atlas.tool(*tool).id == HANDS);
+    let usual = with_tool.or(row.techniques.iter().copied().find(hands)).or(row.techniques.first().copied());
     let zone = atlas.zone(row.zone);
     usual.or(Some(zone.open_technique)).map(|t| (t, if with_tool.is_some() { 0.6 } else { 0.35 }))
 }
 
 fn pressure(atlas: &Atlas, open: &Open, target: TargetIx, technique: TechniqueIx) -> Pressure {
-    let most = atlas.target(target).pressure;
-    let takes = &atlas.technique(technique).pressures;
-    // What was told stands, for the check to say where it is too much; what was not told is what the place takes.
-    open.pressure.unwrap_or_else(|| {
-        takes.iter().copied().filter(|p| *p <= most).max().or(takes.iter().copied().min()).unwrap_or(most)
-    })
+    // What was told stands, for the check to say where it is too much; what was not told is the lightest that is done so.
+    let least = atlas.technique(technique).pressures.iter().copied().min();
+    open.pressure.or(least).unwrap_or(atlas.target(target).pressure)
 }
 
 fn seconds(atlas: &Atlas, open: &Open, target: TargetIx, technique: TechniqueIx, next: Option<f64>) -> (u32, f64) {

@@ -5,7 +5,6 @@ use super::length::{Length, length};
 use super::lexicon::Lexicon;
 use super::place::Mention;
 use super::stream::{Break, Stream, Word};
-use vocab::Side;
 
 /// What a clause does.
 #[derive(Clone, Copy, Debug, PartialEq, Eq, PartialOrd, Ord)]
@@ -49,6 +48,8 @@ pub struct Clause<'a> {
     pub block: bool,
     /// One finger.
     pub finger: bool,
+    /// Both hands, by their number alone.
+    pub hands: bool,
     /// The hand or a tool is named.
     pub hand: bool,
     /// It begins with next, now, then ...
@@ -113,6 +114,11 @@ fn begins(lexicon: &Lexicon, words: &[Word], i: usize) -> bool {
             }) || (matches!(after(1), "my" | "your" | "the" | "our" | "it" | "this")
                 && (2..=4).any(|k| matches!(after(k), "are" | "is" | "was" | "were" | "feels" | "feel")))
                 || matches!(after(1), "then" | "now" | "next" | "not" | "never" | "we" | "i" | "don't")
+        }
+        "we" | "i" => {
+            // "no I'm not allowed to say that we stroke down ..."
+            let verb = words.get(i + 1).is_some_and(|w| w.before < Break::Comma && lexicon.manners(&w.stem).iter().any(|m| m.kind == "action" && m.words.len() == 1 && m.words[0] == w.raw));
+            verb && i > 0 && !matches!(words[i - 1].raw.as_str(), "and" | "then" | "if" | "as" | "when" | "what" | "where" | "do" | "how" | "now" | "so" | "here" | "muscles" | "people" | "don't")
         }
         "before" => matches!(after(1), "we" | "you" | "i" | "going" | "moving"),
         _ => false,
@@ -183,7 +189,7 @@ fn clause<'a>(
         }
     }
     // "don't press, drag or pull": what only goes on has the same sense.
-    let opened = matches!(raw(from), "but" | "then" | "now" | "so" | "just")
+    let opened = matches!(raw(from), "but" | "then" | "now" | "so" | "just" | "we" | "i")
         || actions.iter().any(|_| !matches!(raw(from), "or" | "nor"));
     if carried.not
         && not.is_none()
@@ -264,15 +270,15 @@ fn clause<'a>(
         }
     }
     join_ways(&mut kept, &raw);
+    // "the soft hollow" tells no pressure.
+    let of_noun = |h: &Heard| here.iter().any(|m| m.words.0 == h.words.1 + 1);
     let told = |kind: &str| {
-        heard.iter().filter(|h| h.manner.kind == kind && counts(h.words.0)).map(|h| h.manner.is.as_str()).next_back()
+        let all = heard.iter().filter(|h| h.manner.kind == kind && counts(h.words.0) && !of_place(h));
+        all.filter(|h| kind != "pressure" || !of_noun(h)).map(|h| h.manner.is.as_str()).next_back()
     };
     let raws: Vec<&str> = (from..to).map(raw).collect();
     let any = |all: &[&str]| raws.iter().any(|w| all.contains(w));
-    let mut spoken_sides = sides(lexicon, words, from, to);
-    if spoken_sides.is_empty() && any(&["palms", "hands", "thumbs", "knuckles", "fists"]) && !here.is_empty() {
-        spoken_sides.push((Said::This(Side::Both), from));
-    }
+    let spoken_sides = sides(lexicon, words, from, to);
     let first = raws
         .iter()
         .find(|w| {
@@ -288,11 +294,12 @@ fn clause<'a>(
         actions: actions.iter().map(|(_, a)| *a).collect(),
         tool: told("tool"),
         pressure: told("pressure"),
-        sides: spoken_sides.into_iter().filter(|(_, at)| counts(*at)).map(|(s, _)| s).collect(),
+        sides: spoken_sides.iter().copied().filter(|(_, at)| counts(*at)).map(|(s, _)| s).collect(),
         length: if not.is_some_and(|n| n == from) { None } else { length(&words[from..not.unwrap_or(to)]) },
         keep,
         block: cue("block").is_some(),
         finger: any(&["finger", "fingertip", "thumb", "tip", "index", "knuckle"]),
+        hands: any(&["palms", "hands", "thumbs", "knuckles", "fists"]) && spoken_sides.is_empty(),
         hand,
         next: matches!(first, "next" | "now" | "then" | "finally" | "last" | "lastly" | "step" | "after" | "another"),
         starts: any(&["start", "starting", "begin", "beginning", "first", "find", "from", "set"]),

@@ -60,9 +60,13 @@ struct Fold<'a> {
     steps: Vec<Open>,
     /// The side last spoken for lateral work.
     side: Option<Side>,
+    /// It was turned to as a whole: "over to the right".
+    turned: bool,
     tool: Option<String>,
     /// A place in talk, with its sentence and how many steps there were.
     aside: Option<(Mention, usize, usize)>,
+    /// The side that was said with it.
+    aside_side: Option<Side>,
     unknown: Vec<Said>,
     first_of_list: usize,
     /// A whole side that is being done again.
@@ -78,8 +82,10 @@ pub(super) fn fold(atlas: &Atlas, lexicon: &Lexicon, stream: &Stream, clauses: &
         stream,
         steps: Vec::new(),
         side: None,
+        turned: false,
         tool: None,
         aside: None,
+        aside_side: None,
         unknown: Vec::new(),
         first_of_list: 0,
         expected: Vec::new(),
@@ -123,6 +129,7 @@ impl Fold<'_> {
                 continue;
             }
             self.aside = Some((aside.clone(), first.sentence, self.steps.len()));
+            self.aside_side = self.told(clause, aside).filter(|s| *s != Side::Midline);
         }
         if clause.out {
             return;
@@ -159,11 +166,12 @@ impl Fold<'_> {
             return false;
         }
         let apart = self.steps.last().is_none_or(|cur| !mention.targets.iter().any(|t| cur.targets.contains(t)));
-        if !apart || here == sentence && self.steps.last().is_some_and(|cur| !cur.weak()) {
+        if !apart || here == sentence && self.steps.last().is_some_and(|cur| !cur.weak() && cur.passage == passage) {
             return false;
         }
         self.aside = None;
-        self.push(clause, &mention, None);
+        let side = self.aside_side.take();
+        self.push(clause, &mention, side);
         true
     }
 
@@ -211,7 +219,10 @@ impl Fold<'_> {
                         || atlas.target(*t).crosses.contains(&zone(c))
                 })
             });
-            let general = mention.targets.iter().any(|t| atlas.target(*t).kind == Sort::Zone) && mention.weight <= 3;
+            let same_zone = mention.targets.iter().any(|t| cur.targets.iter().any(|c| zone(c) == zone(t)));
+            let area = cur.targets.iter().all(|t| atlas.target(*t).kind != Sort::Point) && matches!(cur.side, Some(Side::Left | Side::Right));
+            let plain = clause.actions.is_empty() && !clause.hand && same_zone && area && mention.weight <= 7;
+            let general = mention.targets.iter().any(|t| atlas.target(*t).kind == Sort::Zone) && (mention.weight <= 3 || plain);
             // The same place on another side: what was done is done again.
             if let Some(side) = new_side
                 && (overlaps || near && general)
@@ -299,7 +310,7 @@ impl Fold<'_> {
             let colon = words[clause.words.0].before == Break::Colon;
             // "Jaw: from the chin to the ear": the second says it nearer, but for a line that runs elsewhere.
             if same_sentence && cur.weak() && k == 0 && (colon || mention.way && clause.kind <= Kind::Name) {
-                if colon || near {
+                if near || colon && mention.way {
                     self.replace(clause, mention, told);
                 } else {
                     self.go_on(clause);
@@ -435,13 +446,13 @@ impl Fold<'_> {
         }
         let words = &self.stream.words;
         let midline = mention.targets.iter().all(|t| self.atlas.target(*t).sides == Sides::Midline);
-        let plural = (mention.words.0..=mention.words.1).any(|i| many(&words[i].raw));
+        let plural = clause.hands || (mention.words.0..=mention.words.1).any(|i| many(&words[i].raw));
         let (side, sure) = match told {
             Some(side) if midline => (Some(side), 1.0),
             Some(side) => (Some(side), 0.95),
             None if midline => (Some(Side::Midline), 1.0),
             None if plural => (Some(Side::Both), 0.75),
-            None => match self.side.filter(|_| !self.closed()) {
+            None => match self.side.filter(|_| self.turned || !self.closed()) {
                 Some(side) => (Some(side), 0.6),
                 None => (Some(Side::Both), 0.45),
             },
@@ -616,6 +627,7 @@ impl Fold<'_> {
         });
         self.side = Some(side);
         if follows && !clause.same {
+            self.turned = true;
             return true;
         }
         self.copy(clause, &cur, side, clause.words_pair());
@@ -646,6 +658,7 @@ impl Fold<'_> {
         step.words = (clause.words.0, clause.words.1 - 1);
         step.passage = words[clause.words.0].passage;
         step.copied = true;
+        self.turned = false;
         step.length = clause.length.or(from.length.map(|l| Length { sure: l.sure * 0.8, ..l }));
         if !clause.actions.is_empty() {
             step.actions.extend(clause.actions.iter().map(|a| (*a).to_owned()));

@@ -67,7 +67,7 @@ fn stray(words: &[Word], i: usize, n: usize, manner: &Manner) -> bool {
     if manner.kind == "action" {
         return match words[i].raw.as_str() {
             "hold" | "holding" => {
-                matches!(after(1), "tension" | "stress" | "so" | "our" | "on" | "a")
+                matches!(after(1), "tension" | "stress" | "so" | "our" | "on" | "a" | "everything" | "worry" | "worries")
                     || matches!(before(1), "muscles" | "we" | "people" | "that")
             }
             "rest" | "resting" => {

@@ -128,7 +128,7 @@ fn row(atlas: &Atlas, n: usize, row: &Row) -> Markup {
     let by_hand = row.sure.is_none();
     let also: Vec<&str> = row.also.iter().map(|t| atlas.target(*t).name.as_str()).collect();
     html! {
-        tr.(pattern(row.confidence)).out[row.out] #{ "step-" (n) } {
+        tr.{ "is-" (pattern(row.confidence)) }.out[row.out] #{ "step-" (n) } {
             th scope="row" { (n) }
             td.when { span.label aria-hidden="true" { (text("recordings.when")) } (at(row.time)) }
             td.words { q { (row.heard) } }
@@ -250,6 +250,6 @@ fn beside(result: &Result<'_>) -> Markup {
 
 fn said(all: &[Said]) -> Markup {
     html! {
-        ul.said { @for said in all { li { @if said.time.is_some() { span.at-time { (at(said.time)) } " " } q { (said.words) } } } }
+        ul.rec-said { @for said in all { li { @if said.time.is_some() { span.at-time { (at(said.time)) } " " } q { (said.words) } } } }
     }
 }
