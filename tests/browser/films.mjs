@@ -31,6 +31,8 @@ async function routine(browser, desk, name) {
 }
 
 let practice = null;
+// Where the last case is not run, the desk ends with the tests.
+process.once("exit", () => void practice?.desk.stop());
 
 /** One practice with a routine for everybody, for all cases. */
 async function inside(browser, { refusals = false, ...options }, run) {
