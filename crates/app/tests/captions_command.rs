@@ -71,6 +71,12 @@ fn a_routine_for_an_audience_becomes_nine_files_and_the_same_ones_again() {
     assert!(read(&out, "captions.vtt").starts_with("WEBVTT\n\n1\n00:00:00.600 --> "));
     assert!(read(&out, "chapters.txt").starts_with("0:00 Before you begin\n"));
     assert!(read(&out, "description.txt").starts_with("Routine audience: facial self-massage, 16 minutes\n"));
+    let told = folder.file("told");
+    let more = ["--own", "my stone, https://example.org/stone", "--paid", "Stone & Co", "--concern", "tired_eyes"];
+    assert_eq!(captions(&example("routine_audience.toml"), &told, &more).code, 0);
+    let text = read(&told, "description.txt");
+    let front = "\n\nAdvertisement: this video was paid for by Stone & Co.\nMy own product, which I sell: my stone, https://example.org/stone\n\n";
+    assert!(text.contains(front) && text.contains("No trial of massage or acupressure alone"), "{text}");
 }
 
 #[test]
@@ -206,6 +212,8 @@ fn every_wrong_input_is_an_error_that_says_what_to_do() {
         (vec!["--on", "face"], "mirror"),
         (vec!["--pace", "3"], "from 12.5 to 17"),
         (vec!["--pace", "fast"], "such as 14"),
+        (vec!["--concern", "tight_yaw"], "`tight_jaw`"),
+        (vec!["--unpaid", "--gifted", "the oil"], "beside a payment"),
         (vec!["--name", " \t "], "--name"),
         (vec!["--name", &long], "120 letters"),
     ];

@@ -10,8 +10,9 @@ use publish::claims::{Rules, Verdict, check};
 use publish::timed;
 use vocab::read::{Document, Table};
 
-/// What is left out, and why. As little as may be.
-const EXEMPT: &[(&str, &str)] = &[];
+/// Findings that are the check's error and not the text's: kind and topic, the words, the sentence, with tabs between. Each was read by
+/// a person. Whoever mends the check takes rows out; a text that truly claims is changed and never put there.
+const ERRORS: &str = include_str!("../../../tests/words/own-words-errors.tsv");
 
 /// The keys of data that are for people to read; the others are ids, sources and numbers.
 const SHOWN: &[&str] = &[
@@ -88,27 +89,28 @@ fn prose(path: &str) -> Own {
     Own { place: path.to_owned(), text }
 }
 
-/// What is found in them that must be mended.
-fn found(texts: &[Own]) -> Vec<String> {
+/// A finding that must be mended: where, in which countries, and as it would stand among the errors.
+struct Told {
+    place: String,
+    row: String,
+}
+
+/// What is found in them that must be mended, each statement once.
+fn found(texts: &[Own]) -> Vec<Told> {
     let rules = Rules::shipped();
     let countries: Vec<String> = rules.countries().into_iter().map(|(code, _)| code).collect();
     assert!(countries.len() >= 3, "{countries:?}");
-    let mut found = Vec::new();
-    for own in texts.iter().filter(|own| !EXEMPT.iter().any(|(place, _)| own.place.starts_with(place))) {
+    let mut found: Vec<Told> = Vec::new();
+    for own in texts {
         let Ok(spoken) = timed::read(&own.place, &own.text) else { continue };
+        let sentences = spoken.sentences();
         for claim in check(&rules, &spoken, &countries).iter().filter(|c| c.verdict != Verdict::Ok) {
-            let sentences = spoken.sentences();
             let whole = sentences.iter().find(|s| s.at[0] <= claim.start && claim.start < s.at[s.at.len() - 1]);
-            let said = format!(
-                "{}: {} {}/{} [{}] in: {}",
-                own.place,
-                claim.country,
-                claim.kind,
-                claim.topic,
-                claim.text,
-                whole.map_or("", |s| s.text.as_str())
-            );
-            found.push(said);
+            let whole = whole.map_or("", |s| s.text.as_str());
+            let row = format!("{}/{}\t{}\t{whole}", claim.kind, claim.topic, claim.text);
+            if !found.iter().any(|told| told.row == row) {
+                found.push(Told { place: own.place.clone(), row });
+            }
         }
     }
     found
@@ -116,8 +118,10 @@ fn found(texts: &[Own]) -> Vec<String> {
 
 fn hold(texts: &[Own], least: usize) {
     assert!(texts.len() >= least, "only {} texts were read", texts.len());
-    let found = found(texts);
-    assert!(found.is_empty(), "{} of our own words claim:\n{}", found.len(), found.join("\n"));
+    let unknown: Vec<Told> =
+        found(texts).into_iter().filter(|told| !ERRORS.lines().any(|row| row == told.row)).collect();
+    let told: Vec<String> = unknown.iter().map(|t| format!("{}\n{}", t.place, t.row)).collect();
+    assert!(told.is_empty(), "{} of our own words claim (or the check errs):\n{}", told.len(), told.join("\n"));
 }
 
 fn files(folder: &str, begins: &str) -> Vec<String> {
@@ -136,13 +140,6 @@ fn the_test_itself_finds_a_claim() {
     let said = |text: &str| found(&[Own { place: String::from("here"), text: text.to_owned() }]);
     assert!(said("Rest your hand on the cheek and breathe out.").is_empty());
     assert!(!said("This massage erases wrinkles and cures migraine.").is_empty());
-}
-
-#[test]
-fn no_exemption_is_out_of_date() {
-    for (place, _) in EXEMPT {
-        assert!(root().join(place.split(':').next().unwrap_or(place)).exists(), "{place} is exempt and not there");
-    }
 }
 
 #[test]

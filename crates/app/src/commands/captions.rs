@@ -5,7 +5,6 @@ use std::fs;
 use std::path::{Path, PathBuf};
 
 use clap::ArgMatches;
-use plan::atlas::Atlas;
 use plan::reading::RoutineFile;
 use plan::screening::Clearance;
 use publish::retime;
@@ -17,7 +16,7 @@ use super::{atlas, json, path};
 use crate::catalogue::{Language, fill, listed, seconds, sentence_case, text};
 use crate::desk::editor::runnable::Runnable;
 use crate::files;
-use crate::filming::{self, Kit, On, Options};
+use crate::filming::{self, Disclosed, Kit, On, Options};
 use crate::outcome::{Code, Outcome};
 
 /// The most letters of a name.
@@ -41,13 +40,21 @@ pub fn run(args: &ArgMatches) -> Result<Outcome, Vec<Finding>> {
         }
     };
     let language = args.get_one::<Language>("language").copied().unwrap_or_default();
+    let list = |what: &str| -> Vec<String> { args.get_many::<String>(what).into_iter().flatten().cloned().collect() };
     let options = Options {
         on: args.get_one::<On>("on").copied().unwrap_or_default(),
         pace: args.get_one::<Pace>("pace").copied().unwrap_or_default(),
         count: args.get_flag("count"),
         quiet: args.get_flag("quiet"),
+        concerns: list("concern"),
         length: args.get_one::<f64>("length").copied(),
-        ..Options::default()
+        disclosed: Disclosed {
+            paid: list("paid").concat(),
+            gifted: list("gifted").concat(),
+            own: list("own"),
+            commission: list("commission"),
+            unpaid: args.get_flag("unpaid"),
+        },
     };
     let name = name(args, file)?;
     let make =
@@ -62,7 +69,7 @@ pub fn run(args: &ArgMatches) -> Result<Outcome, Vec<Finding>> {
         }
     };
     let written = write_all(args, file, &kit)?;
-    Ok(said(args, &atlas, &kit, &written))
+    Ok(said(args, &kit, &written))
 }
 
 /// The times of a list, filled.
@@ -133,12 +140,11 @@ fn write_all(args: &ArgMatches, reads: &Path, kit: &Kit) -> Result<Vec<(String, 
     Ok(written)
 }
 
-fn said(args: &ArgMatches, atlas: &Atlas, kit: &Kit, written: &[(String, usize)]) -> Outcome {
+fn said(args: &ArgMatches, kit: &Kit, written: &[(String, usize)]) -> Outcome {
     let err: String = kit.told.iter().map(|told| format!("{told}\n")).collect();
     if args.get_flag("json") {
         return Outcome { err, ..json(&as_json(kit, written), Code::Done) };
     }
-    let _ = atlas;
     let mut out = String::new();
     for (file, _) in written {
         let _ = writeln!(out, "{}", fill("filmcmd.wrote", &[("file", file)]));

@@ -18,17 +18,22 @@ pub fn clock(seconds: f64) -> String {
 impl Kit {
     /// Every file: its name and what is in it.
     pub fn files(&self) -> Vec<(&'static str, Vec<u8>)> {
+        let texts = self.texts().into_iter().map(|(name, text)| (name, text.into_bytes()));
+        texts.chain([("cues.wav", cue::wav(&self.chimes, self.length))]).collect()
+    }
+
+    /// The files that are text, so all but the cue track.
+    pub fn texts(&self) -> Vec<(&'static str, String)> {
         in_language(self.language, || {
             vec![
-                ("script.md", self.script_file().into_bytes()),
-                ("shots.csv", self.shots_table().into_bytes()),
-                ("shots.txt", self.shots_file().into_bytes()),
-                ("captions.vtt", captions::webvtt(&self.cues).into_bytes()),
-                ("captions.srt", captions::srt(&self.cues).into_bytes()),
-                ("chapters.txt", chapters::list(&self.chapters).into_bytes()),
-                ("description.txt", self.description.clone().into_bytes()),
-                ("cues.wav", cue::wav(&self.chimes, self.length)),
-                ("times.csv", self.times_file().into_bytes()),
+                ("script.md", self.script_file()),
+                ("shots.csv", self.shots_table()),
+                ("shots.txt", self.shots_file()),
+                ("captions.vtt", captions::webvtt(&self.cues)),
+                ("captions.srt", captions::srt(&self.cues)),
+                ("chapters.txt", chapters::list(&self.chapters)),
+                ("description.txt", self.description.clone()),
+                ("times.csv", self.times_file()),
             ]
         })
     }
@@ -59,7 +64,8 @@ impl Kit {
                 let _ = write!(out, "\n## {now}\n");
                 head = now;
             }
-            if line.act.is_some() && line.act != step {
+            // A count of the hold before may come between the words of the next step.
+            if line.act > step {
                 step = line.act;
                 if let (Some(at), Some(name)) = (step, step.and_then(|a| self.names.get(a))) {
                     let _ = write!(out, "\n### {}. {name}\n", at + 1);

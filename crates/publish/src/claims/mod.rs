@@ -5,6 +5,7 @@
 
 mod context;
 mod find;
+mod instead;
 mod lexicon;
 mod own;
 mod pattern;
@@ -18,6 +19,7 @@ use std::collections::BTreeMap;
 use vocab::Finding;
 
 use crate::timed::{Sentence, Spoken};
+use find::Hit;
 use lexicon::Lexicon;
 use rules::{Country, Rule};
 
@@ -84,6 +86,7 @@ pub struct Rules {
     rules: BTreeMap<String, Rule>,
     countries: Vec<(String, Country)>,
     reasons: BTreeMap<(String, String), String>,
+    wordings: instead::Wordings,
     sum: u64,
 }
 
@@ -91,9 +94,13 @@ const RULES: &str = include_str!("../../../../data/words/claims/rules.csv");
 const VERDICTS: &str = include_str!("../../../../data/words/claims/verdicts.csv");
 const EFFECTS: &str = include_str!("../../../../data/words/claims/effects.csv");
 const TOPICS: &str = include_str!("../../../../data/words/claims/topics.csv");
-const CONTEXT: &str = include_str!("../../../../data/words/claims/context.csv");
+const CONTEXT: &str = concat!(
+    include_str!("../../../../data/words/claims/context.csv"),
+    include_str!("../../../../data/words/claims/harmless.csv")
+);
 const PAIRS: &str = include_str!("../../../../data/words/claims/pairs.csv");
 const FRAMES: &str = include_str!("../../../../data/words/claims/frames.csv");
+const INSTEAD: &str = include_str!("../../../../data/words/claims/instead.csv");
 const REASONS: &str = include_str!("../../../../data/words/claims/reasons.csv");
 
 /// FNV-1a, 64 bits (Fowler, Noll and Vo).
@@ -117,10 +124,15 @@ impl Rules {
             .filter(|r| r.len() == 4)
             .map(|r| ((r[0].clone(), r[1].clone()), r[2].clone()))
             .collect();
-        let sum = [RULES, VERDICTS, EFFECTS, TOPICS, CONTEXT, PAIRS, FRAMES, REASONS]
+        let wordings = lexicon::rows(INSTEAD)
+            .into_iter()
+            .filter(|r| r.len() == 5)
+            .map(|r| ((r[0].clone(), r[1].clone(), r[2].clone()), r[3].clone()))
+            .collect();
+        let sum = [RULES, VERDICTS, EFFECTS, TOPICS, CONTEXT, PAIRS, FRAMES, REASONS, INSTEAD]
             .iter()
             .fold(0xcbf2_9ce4_8422_2325, |sum, text| summed(sum, text));
-        Rules { lexicon, rules: rules::rules(RULES), countries: rules::countries(VERDICTS), reasons, sum }
+        Rules { lexicon, rules: rules::rules(RULES), countries: rules::countries(VERDICTS), reasons, wordings, sum }
     }
 
     /// With a practice's own country or words added (TOML; an example is examples/words_country.toml). Its words hold in every country.
@@ -155,15 +167,26 @@ pub fn check_sentences(rules: &Rules, sentences: &[Sentence], countries: &[Strin
         .collect();
     let mut claims = Vec::new();
     for (sentence, hits) in sentences.iter().zip(read::all(&rules.lexicon, sentences)) {
+        if hits.hits.is_empty() {
+            continue;
+        }
         let chars: Vec<char> = sentence.text.chars().collect();
+        let flagged: Vec<Hit> = hits.hits.iter().filter(|h| asked.iter().any(|(_, c)| flags(c, h))).cloned().collect();
+        let safer = safer(rules, &hits.scene, &sentence.text, &flagged);
         for hit in hits.hits {
-            let (lo, hi) = (hits.tokens[hit.lo].lo, hits.tokens[hit.hi - 1].hi);
+            let (lo, hi) = (hits.scene.tokens[hit.lo].lo, hits.scene.tokens[hit.hi - 1].hi);
             for (code, country) in &asked {
                 let Some(meant) = country.meant.get(&(hit.kind.clone(), hit.topic.clone())) else { continue };
                 let Some(verdict) = meant.verdict else { continue };
                 let mut leading = vec![meant.rule.clone()];
                 leading.extend(hit.more.iter().filter(|r| r.starts_with(code.as_str()) && **r != meant.rule).cloned());
                 let rule = rules.rules.get(&meant.rule);
+                let instead = if verdict == Verdict::Ok { None } else { safer.clone() };
+                let none = verdict != Verdict::Ok && instead.is_none();
+                let mut why = reason(rules, &hit.kind, &hit.topic, meant, rule);
+                if none {
+                    why.push_str(" No safer wording keeps this sentence: leave it out.");
+                }
                 claims.push(Claim {
                     start: sentence.at.get(lo).copied().unwrap_or(0),
                     end: sentence.at.get(hi.saturating_sub(1)).map_or(0, |at| at + 1),
@@ -175,14 +198,33 @@ pub fn check_sentences(rules: &Rules, sentences: &[Sentence], countries: &[Strin
                     verdict,
                     confidence: (hit.sure * 100.0).round() / 100.0,
                     rules: leading,
-                    reason: reason(rules, &hit.kind, &hit.topic, meant, rule),
+                    reason: why,
                     source: meant.source.clone().or_else(|| rule.map(|r| r.source.clone())).unwrap_or_default(),
-                    instead: None,
+                    instead,
                 });
             }
         }
     }
     claims
+}
+
+/// Does the country say more of it than that it may be said?
+fn flags(country: &Country, hit: &Hit) -> bool {
+    let meant = country.meant.get(&(hit.kind.clone(), hit.topic.clone()));
+    meant.and_then(|m| m.verdict).is_some_and(|v| v != Verdict::Ok)
+}
+
+/// A safer wording of a sentence that passes the check itself, in every country there is.
+fn safer(rules: &Rules, scene: &context::Scene, sentence: &str, flagged: &[Hit]) -> Option<String> {
+    if flagged.is_empty() {
+        return None;
+    }
+    instead::candidates(&rules.wordings, scene, sentence, flagged).into_iter().find(|text| {
+        let alone = Sentence { text: text.clone(), at: Vec::new(), time: Vec::new(), opens: true };
+        read::all(&rules.lexicon, &[alone])
+            .iter()
+            .all(|s| s.hits.iter().all(|h| !rules.countries.iter().any(|(_, c)| flags(c, h))))
+    })
 }
 
 /// Why, in a sentence: what the words say, and what the rule says.

@@ -10,7 +10,7 @@ use crate::timed::Sentence;
 /// What a sentence states.
 #[derive(Clone, Debug)]
 pub(super) struct Stated {
-    pub tokens: Vec<Token>,
+    pub scene: Scene,
     pub hits: Vec<Hit>,
 }
 
@@ -53,7 +53,7 @@ pub(super) fn all(lexicon: &Lexicon, sentences: &[Sentence]) -> Vec<Stated> {
         more_rules(&scene, &mut hits);
         once(&mut hits);
         disclosed_before = discloses;
-        stated.push(Stated { tokens: scene.tokens.clone(), hits });
+        stated.push(Stated { scene: scene.clone(), hits });
         before = Some((scene, found));
     }
     stated
@@ -225,11 +225,27 @@ fn told(scene: &Scene, earlier: Option<&Scene>, hits: &mut Vec<Hit>) {
     }
 }
 
-/// Rules that come on top: a tool as the one who does it, a disclaimer that does not rescue.
+/// Rules that come on top of the country's own, by kind and topic ("" for every topic).
+const BESIDE: &[(&str, &str, &[&str])] = &[
+    ("disease", "", &["us_drug_def", "us_ftc_evidence", "uk_medicinal"]),
+    ("story", "condition", &["us_conditions", "us_ftc_typical", "uk_testimonial"]),
+    ("story", "result", &["us_ftc_testimony"]),
+    ("body", "collagen", &["us_wrinkle_remove"]),
+    ("number", "proof", &["uk_dark_circles"]),
+];
+
+/// Rules that come on top: a tool as the one who does it, reflexology, a disclaimer that does not rescue.
 fn more_rules(scene: &Scene, hits: &mut [Hit]) {
+    let reflex = scene.tokens.iter().any(|t| t.any(&["reflexology", "reflex", "reflexologist"]));
     for hit in hits.iter_mut() {
+        let beside =
+            BESIDE.iter().filter(|(kind, topic, _)| *kind == hit.kind && (topic.is_empty() || *topic == hit.topic));
+        hit.more.extend(beside.flat_map(|(_, _, rules)| rules.iter().map(|r| (*r).to_owned())));
         if hit.kind == "body" && (0..hit.at).any(|i| scene.covers(Way::Tool, i)) {
             hit.more.push("us_device".into());
+        }
+        if reflex && matches!(hit.kind.as_str(), "body" | "disease") {
+            hit.more.push("uk_facial_reflex".into());
         }
         if hit.kind == "disease" && scene.has(Way::Disclaimer) {
             hit.more.push("uk_disclaimer".into());

@@ -46,4 +46,3 @@ fn every_row_of_words_has_a_source_and_every_statement_a_reason() {
         }
     }
 }
-
