@@ -31,6 +31,8 @@ async function routine(browser, desk, name) {
 }
 
 let practice = null;
+// Where the last case is not run, the desk ends with the tests.
+process.once("exit", () => void practice?.desk.stop());
 
 /** One practice with a routine for everybody, for all cases. */
 async function inside(browser, { refusals = false, ...options }, run) {
@@ -189,6 +191,11 @@ export default [
         ensure((await filled()) === 1 && (await page.locator("[data-tap=told]").textContent()).includes("taken back"), "undo does nothing");
         await page.keyboard.press("Space");
         ensure((await filled()) === 2, "no tap after the undo");
+        // All emptied can be taken back too.
+        await page.locator("[data-tap=again]").click();
+        ensure((await filled()) === 0, "the times still stand there");
+        await page.locator("[data-tap=undo]").click();
+        ensure((await filled()) === 2, "the emptied times are lost");
         // In a field the keys type.
         await page.focus("#t3");
         await page.keyboard.type("1:00");
@@ -211,6 +218,9 @@ export default [
         const at = await film(page, address);
         const bytes = await tinyFilm(page, 1.2);
         await page.goto(`${at}/tap`);
+        await page.locator("#film-file").setInputFiles({ name: "notes.mp4", mimeType: "video/mp4", buffer: Buffer.from("no film") });
+        await page.locator("[data-tap=unplayable]").waitFor();
+        ensure(await page.locator("[data-tap=run]").isVisible(), "there is no stopwatch beside a film that can't be played");
         await page.locator("#film-file").setInputFiles({ name: "mine.webm", mimeType: "video/webm", buffer: Buffer.from(bytes) });
         await page.waitForFunction(() => document.querySelector("[data-tap=film]").readyState >= 1);
         ensure((await page.locator("[data-tap=film]").getAttribute("src")).startsWith("blob:"), "the film is not played from the disk");

@@ -25,7 +25,7 @@ import report from "./report.mjs";
 import weeks from "./weeks.mjs";
 
 const only = process.argv[2] ?? "";
-const cases = [...firstMinute, ...runThrough, ...map, ...measure, ...newUser, ...visit, ...live, ...editor, ...practice, ...product, ...session, ...takehome, ...weeks, ...courses, ...report, ...texts, ...films, ...recordings, ...look].filter((c) => c.name.includes(only));
+const cases = [...firstMinute, ...runThrough, ...map, ...measure, ...newUser, ...visit, ...live, ...editor, ...practice, ...product, ...session, ...takehome, ...weeks, ...courses, ...report, ...texts, ...recordings, ...films, ...look].filter((c) => c.name.includes(only));
 
 // A case that fails is run once more, from its beginning: what real time and a busy machine did is told apart from what is broken. Each such
 // case is told, and more than so many of them fail the run.

@@ -72,7 +72,8 @@
   let played = false; // whether there is a film; else a stopwatch
   let begun = null; // the stopwatch: when it was started, in ms
   let before = 0; // what it had counted before
-  let taps = []; // the rows in the order of their taps, with what stood there before
+  let taps = []; // the rows in the order of their taps
+  let wiped = null; // what stood in the fields before they were emptied, until the next tap
 
   part("along").hidden = false;
 
@@ -97,7 +98,7 @@
     if (row) row.setAttribute("aria-current", "step");
     part("next").textContent = row ? name(row) : words.none;
     part("now").disabled = !row;
-    part("undo").disabled = taps.length === 0;
+    part("undo").disabled = taps.length === 0 && wiped === null;
     part("run").textContent = runs() ? words.pause : now() > 0 ? words.on : words.begin;
     part("run").hidden = played;
     if (row) row.scrollIntoView({ block: "nearest" });
@@ -110,6 +111,7 @@
     if (!played && begun === null && before === 0 && taps.length === 0) begun = performance.now();
     const at = written(now());
     taps.push(row);
+    wiped = null;
     field(row).value = at;
     const left = rows.length - rows.indexOf(row) - 1;
     const said = words.taken.replace("{name}", name(row)).replace("{at}", at);
@@ -119,6 +121,13 @@
   };
 
   const undo = () => {
+    if (wiped) {
+      rows.forEach((row, i) => (field(row).value = wiped[i]));
+      wiped = null;
+      tell(words.restored);
+      show();
+      return;
+    }
     const row = taps.pop();
     if (!row) return;
     field(row).value = "";
@@ -139,6 +148,7 @@
   part("undo").addEventListener("click", undo);
   part("run").addEventListener("click", run);
   part("again").addEventListener("click", () => {
+    wiped = rows.map((row) => field(row).value);
     for (const row of rows) field(row).value = "";
     taps = [];
     before = 0;

@@ -11,6 +11,7 @@ use phantom::Setting;
 use vocab::Date;
 
 use crate::catalogue::{Language, fill, text};
+use crate::filming::stills::{Light, Size};
 use crate::filming::{self, On};
 use crate::outcome::{Code, Outcome};
 use crate::takehome::calendar::{self, At, MOST_DAYS, MOST_TIMES};
@@ -339,7 +340,7 @@ fn captions() -> Command {
         .arg(input("routine", "ROUTINE", text("cli.routine")).required(false).required_unless_present("from"))
         .arg(output("out", "DIR", text("filmcmd.out")).required_unless_present("from"))
         .arg(output("from", "FILE", text("recordings.from")).conflicts_with_all([
-            "routine", "name", "language", "on", "pace", "count", "quiet", "times", "length", "force",
+            "routine", "name", "language", "on", "pace", "count", "quiet", "times", "length", "stills", "force",
         ]))
         .arg(said("name", "NAME").help(text("filmcmd.name")))
         .arg(
@@ -365,6 +366,18 @@ fn captions() -> Command {
         .arg(flag("unpaid", text("filmcmd.unpaid")))
         .arg(output("times", "TIMES.csv", text("filmcmd.times")))
         .arg(said("length", "TIME").value_parser(seconds).requires("times").help(text("filmcmd.length")))
+        .arg(
+            said("stills", "SIZE")
+                .action(ArgAction::Append)
+                .value_parser(Size::ALL.map(|(_, word)| word))
+                .help(text("filmcmd.stills")),
+        )
+        .arg(
+            said("light", "LIGHT")
+                .value_parser(Light::ALL.map(|(_, word)| word))
+                .requires("stills")
+                .help(text("filmcmd.light")),
+        )
         .arg(flag("force", text("filmcmd.force")))
         .arg(json())
         .arg(atlas())

@@ -5,7 +5,9 @@ use std::fs;
 use std::path::{Path, PathBuf};
 
 use clap::ArgMatches;
+use plan::atlas::Atlas;
 use plan::reading::RoutineFile;
+use plan::routine::Step;
 use plan::screening::Clearance;
 use publish::retime;
 use publish::script::{Pace, Part};
@@ -13,9 +15,10 @@ use serde_json::{Value, json};
 use vocab::Finding;
 
 use super::{atlas, json, path};
-use crate::catalogue::{Language, fill, listed, seconds, sentence_case, text};
+use crate::catalogue::{Language, atlas_in, fill, in_language, listed, seconds, sentence_case, text};
 use crate::desk::editor::runnable::Runnable;
 use crate::files;
+use crate::filming::stills::{self, Given, Light, Size, Unmade};
 use crate::filming::{self, Disclosed, Kit, On, Options};
 use crate::outcome::{Code, Outcome};
 
@@ -68,8 +71,31 @@ pub fn run(args: &ArgMatches) -> Result<Outcome, Vec<Finding>> {
             make(Some(&times(list, &planned)?))?
         }
     };
-    let written = write_all(args, file, &kit)?;
+    let mut files: Vec<(String, Vec<u8>)> = kit.files().into_iter().map(|(n, bytes)| (n.to_owned(), bytes)).collect();
+    let steps = runnable.steps();
+    files.extend(stills(args, &atlas, steps, language, options.on.mirrored()).map_err(|e| wrong(e.to_string()))?);
+    let written = write_all(args, file, &files)?;
     Ok(said(args, &kit, &written))
+}
+
+/// The still pictures that are asked for.
+fn stills(
+    args: &ArgMatches,
+    atlas: &Atlas,
+    steps: &[Step],
+    language: Language,
+    mirrored: bool,
+) -> Result<Vec<(String, Vec<u8>)>, Unmade> {
+    let light = args.get_one::<String>("light").and_then(|word| Light::from_word(word)).unwrap_or(Light::Day);
+    let asked: Vec<&String> = args.get_many("stills").into_iter().flatten().collect();
+    let worded = atlas_in(language, atlas);
+    let given = Given { atlas: &worded, steps, mirrored };
+    let mut all = Vec::new();
+    // Asked for twice, it is there once.
+    for (size, _) in Size::ALL.into_iter().filter(|(_, word)| asked.iter().any(|a| a == word)) {
+        all.extend(in_language(language, || stills::stills(given, size, light))?);
+    }
+    Ok(all)
 }
 
 /// The times of a list, filled.
@@ -98,7 +124,11 @@ fn name(args: &ArgMatches, file: &Path) -> Result<String, Vec<Finding>> {
 }
 
 /// Writes the files, each whole or not at all, after all of them were looked at.
-fn write_all(args: &ArgMatches, reads: &Path, kit: &Kit) -> Result<Vec<(String, usize)>, Vec<Finding>> {
+fn write_all(
+    args: &ArgMatches,
+    reads: &Path,
+    made: &[(String, Vec<u8>)],
+) -> Result<Vec<(String, usize)>, Vec<Finding>> {
     let out = path(args, "out")?;
     let wrong = |path: &Path, why: String| vec![Finding::new(path.display().to_string(), 0, why)];
     if out.exists() && !out.is_dir() {
@@ -111,9 +141,8 @@ fn write_all(args: &ArgMatches, reads: &Path, kit: &Kit) -> Result<Vec<(String, 
         .flatten()
         .filter_map(|p| fs::canonicalize(p).ok())
         .collect();
-    let made = kit.files();
     let mut refused = Vec::new();
-    for (name, _) in &made {
+    for (name, _) in made {
         let path = out.join(name);
         // The list of times that was edited stays as it is; what is made of it says the same.
         if fs::canonicalize(&path).is_ok_and(|there| read.contains(&there)) {
@@ -128,7 +157,7 @@ fn write_all(args: &ArgMatches, reads: &Path, kit: &Kit) -> Result<Vec<(String, 
         return Err(refused);
     }
     let mut written = Vec::new();
-    for (name, bytes) in &made {
+    for (name, bytes) in made {
         let (path, part) = (out.join(name), out.join(format!(".{name}.part")));
         if let Err(error) = fs::write(&part, bytes).and_then(|()| fs::rename(&part, &path)) {
             // What could not be finished is not left behind.

@@ -104,7 +104,10 @@ fn suits(atlas: &Atlas, lexicon: &Lexicon, open: &Open, target: TargetIx) -> i32
                 -3
             }
         }
-        Sort::Point => i32::from(rests && !strokes) * 2 + i32::from(open.finger && !has(&["pinch"])) * 3 - i32::from(strokes && !rests) * 3,
+        Sort::Point => {
+            i32::from(rests && !strokes) * 2 + i32::from(open.finger && !has(&["pinch"])) * 3
+                - i32::from(strokes && !rests) * 3
+        }
         Sort::Zone => i32::from(moves) * 2 + i32::from(strokes) - i32::from(open.finger && rests),
     };
     let names = heard_techniques(lexicon, open);

@@ -117,8 +117,32 @@ fn begins(lexicon: &Lexicon, words: &[Word], i: usize) -> bool {
         }
         "we" | "i" => {
             // "no I'm not allowed to say that we stroke down ..."
-            let verb = words.get(i + 1).is_some_and(|w| w.before < Break::Comma && lexicon.manners(&w.stem).iter().any(|m| m.kind == "action" && m.words.len() == 1 && m.words[0] == w.raw));
-            verb && i > 0 && !matches!(words[i - 1].raw.as_str(), "and" | "then" | "if" | "as" | "when" | "what" | "where" | "do" | "how" | "now" | "so" | "here" | "muscles" | "people" | "don't")
+            let verb = words.get(i + 1).is_some_and(|w| {
+                w.before < Break::Comma
+                    && lexicon
+                        .manners(&w.stem)
+                        .iter()
+                        .any(|m| m.kind == "action" && m.words.len() == 1 && m.words[0] == w.raw)
+            });
+            verb && i > 0
+                && !matches!(
+                    words[i - 1].raw.as_str(),
+                    "and"
+                        | "then"
+                        | "if"
+                        | "as"
+                        | "when"
+                        | "what"
+                        | "where"
+                        | "do"
+                        | "how"
+                        | "now"
+                        | "so"
+                        | "here"
+                        | "muscles"
+                        | "people"
+                        | "don't"
+                )
         }
         "before" => matches!(after(1), "we" | "you" | "i" | "going" | "moving"),
         _ => false,

@@ -220,9 +220,11 @@ impl Fold<'_> {
                 })
             });
             let same_zone = mention.targets.iter().any(|t| cur.targets.iter().any(|c| zone(c) == zone(t)));
-            let area = cur.targets.iter().all(|t| atlas.target(*t).kind != Sort::Point) && matches!(cur.side, Some(Side::Left | Side::Right));
+            let area = cur.targets.iter().all(|t| atlas.target(*t).kind != Sort::Point)
+                && matches!(cur.side, Some(Side::Left | Side::Right));
             let plain = clause.actions.is_empty() && !clause.hand && same_zone && area && mention.weight <= 7;
-            let general = mention.targets.iter().any(|t| atlas.target(*t).kind == Sort::Zone) && (mention.weight <= 3 || plain);
+            let general =
+                mention.targets.iter().any(|t| atlas.target(*t).kind == Sort::Zone) && (mention.weight <= 3 || plain);
             // The same place on another side: what was done is done again.
             if let Some(side) = new_side
                 && (overlaps || near && general)

@@ -116,10 +116,18 @@ pub async fn all(State(desk): Shared, Path(id): Path<i64>) -> Response {
             }
             Some(())
         })?;
-        let name = format!("film-{}.zip", known.film.id);
+        let name = format!("{}.zip", plain(&known.film.name, known.film.id.number()));
         Some(download(&name, media(&name), packed(&files)?))
     })
     .await
+}
+
+/// A name for a file: letters and digits of the film's name; its number where it has none.
+fn plain(name: &str, number: i64) -> String {
+    let letter = |c: char| if c.is_ascii_alphanumeric() { c.to_ascii_lowercase() } else { '-' };
+    let words: String = name.chars().map(letter).collect();
+    let words: Vec<&str> = words.split('-').filter(|w| !w.is_empty()).take(8).collect();
+    if words.is_empty() { format!("film-{number}") } else { format!("film-{}", words.join("-")) }
 }
 
 /// A zip without dates: the same files give the same bytes.

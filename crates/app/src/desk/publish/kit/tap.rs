@@ -62,7 +62,7 @@ fn page(known: &Known, made: &Made, taps: &Taps, wrong: &[Problem]) -> Markup {
         }
         form.tap #tap method="post" action={ (known.at()) "/tap" }
             data-left=(text("film.tap_left")) data-all=(text("film.tap_all")) data-none=(text("film.tap_none"))
-            data-taken=(text("film.tap_taken")) data-undone=(text("film.tap_undone")) data-on=(text("film.tap_on")) data-pause=(text("film.tap_pause"))
+            data-taken=(text("film.tap_taken")) data-undone=(text("film.tap_undone")) data-restored=(text("film.tap_restored")) data-on=(text("film.tap_on")) data-pause=(text("film.tap_pause"))
             data-begin=(text("film.tap_begin")) {
             (token())
             div.tap-work {
