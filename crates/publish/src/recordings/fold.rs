@@ -331,7 +331,7 @@ impl Fold<'_> {
             let line = cur.targets.iter().any(|t| atlas.target(*t).kind == Sort::Line)
                 && (cur.actions.iter().any(|a| {
                     matches!(a.as_str(), "stroke" | "scrape" | "roll" | "press" | "release" | "pinch" | "circle")
-                }) || cur.tool.is_some());
+                }) || cur.tool.as_deref().is_some_and(|t| t != HANDS));
             if together
                 && clause.kind <= Kind::Name
                 && !cur.weak()
