@@ -223,9 +223,14 @@ impl Fold<'_> {
             let area = cur.targets.iter().all(|t| atlas.target(*t).kind != Sort::Point) && matches!(cur.side, Some(Side::Left | Side::Right));
             let plain = clause.actions.is_empty() && !clause.hand && same_zone && area && mention.weight <= 7;
             let general = mention.targets.iter().any(|t| atlas.target(*t).kind == Sort::Zone) && (mention.weight <= 3 || plain);
+            // "and the left collarbone", after work under the right one.
+            let again = mention.weight <= 3
+                && clause.actions.is_empty()
+                && cur.said.0 <= cur.said.1
+                && words[cur.said.0..=cur.said.1].iter().any(|w| w.stem == words[mention.words.1].stem);
             // The same place on another side: what was done is done again.
             if let Some(side) = new_side
-                && (overlaps || near && general)
+                && (overlaps || near && general || again)
                 && !(cur.weak() && soon)
             {
                 if cur.copied && together && self.steps.len() > 1 {
@@ -271,6 +276,7 @@ impl Fold<'_> {
                 }
             }
             // A nearer word for the same place: "the jaw, right at the hinge".
+            let where_it_is = words[clause.words.0].raw == "where" && !clause.hand && clause.actions.is_empty();
             let leads_in = matches!(
                 words[mention.words.0.saturating_sub(1).max(clause.words.0)].raw.as_str(),
                 "at" | "in" | "on" | "just" | "right" | "where" | "about"
@@ -318,7 +324,7 @@ impl Fold<'_> {
                 continue;
             }
             let listed = k > 0 || same_sentence && clause.kind <= Kind::Name && !leads_in;
-            if same_sentence && clause.kind <= Kind::Name && leads_in && new_side.is_none() {
+            if same_sentence && (clause.kind <= Kind::Name || where_it_is) && leads_in && new_side.is_none() {
                 if mention.weight > cur.weight
                     && near
                     && !cur.targets.iter().any(|t| atlas.target(*t).kind == Sort::Line)

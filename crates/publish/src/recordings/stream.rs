@@ -8,6 +8,9 @@ const SPOKEN_PER_SECOND: f64 = 14.0;
 /// A silence of so many seconds parts what is said.
 const PAUSE_S: f64 = 2.5;
 
+/// A shorter one parts what nobody punctuated, where it was parted already.
+const REST_S: f64 = 1.2;
+
 /// What stands before a word.
 #[derive(Clone, Copy, Debug, PartialEq, Eq, PartialOrd, Ord)]
 pub enum Break {
@@ -88,8 +91,11 @@ impl Stream {
                 // A cue is said at its beginning; what is left of its time is silence.
                 match (time, cue) {
                     (Some(now), Some((began, said))) if now > began + 0.01 => {
-                        if now - (began + said as f64 / SPOKEN_PER_SECOND) >= PAUSE_S {
+                        let silence = now - (began + said as f64 / SPOKEN_PER_SECOND);
+                        if silence >= PAUSE_S {
                             before = Break::Pause;
+                        } else if silence >= REST_S && stream.words.last().is_some_and(|w| w.sentence != n) {
+                            before = before.max(Break::Sentence);
                         }
                         cue = Some((now, i - from));
                     }
