@@ -117,8 +117,32 @@ fn begins(lexicon: &Lexicon, words: &[Word], i: usize) -> bool {
         }
         "we" | "i" => {
             // "no I'm not allowed to say that we stroke down ..."
-            let verb = words.get(i + 1).is_some_and(|w| w.before < Break::Comma && lexicon.manners(&w.stem).iter().any(|m| m.kind == "action" && m.words.len() == 1 && m.words[0] == w.raw));
-            verb && i > 0 && !matches!(words[i - 1].raw.as_str(), "and" | "then" | "if" | "as" | "when" | "what" | "where" | "do" | "how" | "now" | "so" | "here" | "muscles" | "people" | "don't")
+            let verb = words.get(i + 1).is_some_and(|w| {
+                w.before < Break::Comma
+                    && lexicon
+                        .manners(&w.stem)
+                        .iter()
+                        .any(|m| m.kind == "action" && m.words.len() == 1 && m.words[0] == w.raw)
+            });
+            verb && i > 0
+                && !matches!(
+                    words[i - 1].raw.as_str(),
+                    "and"
+                        | "then"
+                        | "if"
+                        | "as"
+                        | "when"
+                        | "what"
+                        | "where"
+                        | "do"
+                        | "how"
+                        | "now"
+                        | "so"
+                        | "here"
+                        | "muscles"
+                        | "people"
+                        | "don't"
+                )
         }
         "before" => matches!(after(1), "we" | "you" | "i" | "going" | "moving"),
         _ => false,
@@ -188,15 +212,11 @@ fn clause<'a>(
             actions.push((h, h.manner.is.as_str()));
         }
     }
-    // "don't press, drag or pull": what only goes on has the same sense.
-    let opened = matches!(raw(from), "but" | "then" | "now" | "so" | "just" | "we" | "i")
-        || actions.iter().any(|_| !matches!(raw(from), "or" | "nor"));
-    if carried.not
-        && not.is_none()
-        && !(opened && words[from].before < Break::Sentence && !actions.is_empty()
-            || matches!(raw(from), "but" | "just" | "only" | "then" | "now"))
-        && words[from].before < Break::Sentence
-    {
+    // "don't press, drag or pull": what only goes on has the same sense, until something else is told to do.
+    let begins_anew = words[from].before >= Break::Sentence
+        || matches!(raw(from), "but" | "just" | "only" | "then" | "now")
+        || !actions.is_empty() && !matches!(raw(from), "or" | "nor");
+    if carried.not && not.is_none() && !begins_anew {
         not = Some(from);
         actions.clear();
     }

@@ -67,8 +67,10 @@ fn stray(words: &[Word], i: usize, n: usize, manner: &Manner) -> bool {
     if manner.kind == "action" {
         return match words[i].raw.as_str() {
             "hold" | "holding" => {
-                matches!(after(1), "tension" | "stress" | "so" | "our" | "on" | "a" | "everything" | "worry" | "worries")
-                    || matches!(before(1), "muscles" | "we" | "people" | "that")
+                matches!(
+                    after(1),
+                    "tension" | "stress" | "so" | "our" | "on" | "a" | "everything" | "worry" | "worries"
+                ) || matches!(before(1), "muscles" | "we" | "people" | "that")
             }
             "rest" | "resting" => {
                 matches!(before(1), "the")

@@ -205,10 +205,7 @@ impl Lexicon {
         let mut wrong = Vec::new();
         for pass in ["part", "landmark", "rest"] {
             for (name, text) in files {
-                let document = match Document::parse(name, text) {
-                    Ok(document) => document,
-                    Err(findings) => return Err(findings),
-                };
+                let document = Document::parse(name, text)?;
                 let root = document.root();
                 all.take(&root, pass);
                 if pass == "rest" {

@@ -10,6 +10,7 @@ mod heard;
 mod length;
 mod lexicon;
 mod place;
+mod sides;
 mod stream;
 
 use plan::atlas::{Atlas, TargetIx};

@@ -1,7 +1,7 @@
 //! What is said as one row of words with times and breaks.
 
 use super::lexicon::stem;
-use crate::timed::Spoken;
+use crate::timed::{Format, Spoken};
 
 /// So many characters are said in a second, slowly.
 const SPOKEN_PER_SECOND: f64 = 14.0;
@@ -60,6 +60,8 @@ impl Stream {
     /// Takes the sentences apart.
     pub fn new(spoken: &Spoken) -> Stream {
         let mut stream = Stream::default();
+        // A line that somebody timed by hand is no half of a sentence.
+        let lines = spoken.format == Format::PlainTimed;
         let mut ended = true;
         let mut cue: Option<(f64, usize)> = None;
         for (n, sentence) in spoken.sentences().iter().enumerate() {
@@ -94,7 +96,7 @@ impl Stream {
                         let silence = now - (began + said as f64 / SPOKEN_PER_SECOND);
                         if silence >= PAUSE_S {
                             before = Break::Pause;
-                        } else if silence >= REST_S && stream.words.last().is_some_and(|w| w.sentence != n) {
+                        } else if silence >= REST_S && (lines || stream.words.last().is_some_and(|w| w.sentence != n)) {
                             before = before.max(Break::Sentence);
                         }
                         cue = Some((now, i - from));
