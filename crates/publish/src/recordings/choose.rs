@@ -76,7 +76,7 @@ fn run(atlas: &Atlas, lexicon: &Lexicon, stream: &Stream, open: &Open, target: T
     // Some lines are pressed, pinched or circled along as well.
     let walked = matches!(
         id.as_str(),
-        "upper_lid" | "nape" | "behind_ear" | "nose_side" | "scalp_front" | "shoulder_top" | "shoulder_crest"
+        "upper_lid" | "ear" | "nape" | "behind_ear" | "nose_side" | "scalp_front" | "shoulder_top" | "shoulder_crest"
     );
     let moves = open.actions.iter().any(|a| matches!(a.as_str(), "circle" | "knead" | "to_and_fro" | "tap"));
     if (moves || !strokes) && (!walked || open.actions.is_empty()) {

@@ -504,10 +504,12 @@ impl Fold<'_> {
             .steps
             .iter_mut()
             .enumerate()
-            .filter(|(i, s)| *i + 1 == n || *i >= first && s.passage == passage && s.weak())
+            .filter(|(i, s)| *i + 1 == n || *i >= first && s.passage == passage && (s.weak() || s.length.is_none()))
         {
             let last = i + 1 == n;
             if !last && !step.weak() {
+                // "Circle the temples and the cheeks, ten seconds": each so long.
+                step.length = clause.length;
                 continue;
             }
             if step.copied && step.length.is_some_and(|l| l.sure < 0.9) || step.length.is_none() {

@@ -128,6 +128,11 @@ impl Wordings {
         }
     }
 
+    /// How many stand for this.
+    pub fn count(&self, is: &str) -> usize {
+        self.0.values().flatten().filter(|w| w.is == is).count()
+    }
+
     /// Those that begin with this word.
     pub fn beginning(&self, word: &str) -> &[Wording] {
         self.0.get(word).map_or(&[], Vec::as_slice)

@@ -82,6 +82,11 @@ pub fn read(atlas: &Atlas, spoken: &Spoken) -> Recording {
     fold::fold(atlas, lexicon, &stream, &clauses)
 }
 
+/// How many plain wordings the data has for a target.
+pub fn wordings(target: &str) -> usize {
+    lexicon::shipped().places.count(target)
+}
+
 /// What each clause was taken for, one line each: to look at while the words are being written.
 pub fn look(atlas: &Atlas, spoken: &Spoken) -> Vec<String> {
     let lexicon = lexicon::shipped();

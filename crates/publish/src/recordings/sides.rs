@@ -219,7 +219,7 @@ impl Fold<'_> {
             self.copy(clause, &step.clone(), side, clause.words_pair());
             if let Some(mut last) = self.steps.pop() {
                 last.time = time.or(last.time);
-                last.length = step.length;
+                last.length = step.length.map(|l| Length { sure: l.sure * 0.8, ..l });
                 self.expected.push(last);
             }
         }
