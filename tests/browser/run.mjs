@@ -7,6 +7,7 @@ import firstMinute from "./first-minute.mjs";
 import { binary, startBrowser, startDesk } from "./house.mjs";
 import courses from "./courses.mjs";
 import editor from "./editor.mjs";
+import films from "./films.mjs";
 import look from "./look.mjs";
 import map from "./map.mjs";
 import measure from "./measure.mjs";
@@ -17,13 +18,14 @@ import runThrough from "./run-through.mjs";
 import live from "./live.mjs";
 import session from "./session.mjs";
 import takehome from "./takehome.mjs";
+import texts from "./texts.mjs";
 import visit from "./visit.mjs";
 import recordings from "./recordings.mjs";
 import report from "./report.mjs";
 import weeks from "./weeks.mjs";
 
 const only = process.argv[2] ?? "";
-const cases = [...firstMinute, ...runThrough, ...map, ...measure, ...newUser, ...visit, ...live, ...editor, ...practice, ...product, ...session, ...takehome, ...weeks, ...courses, ...report, ...recordings, ...look].filter((c) => c.name.includes(only));
+const cases = [...firstMinute, ...runThrough, ...map, ...measure, ...newUser, ...visit, ...live, ...editor, ...practice, ...product, ...session, ...takehome, ...weeks, ...courses, ...report, ...texts, ...films, ...recordings, ...look].filter((c) => c.name.includes(only));
 
 // A case that fails is run once more, from its beginning: what real time and a busy machine did is told apart from what is broken. Each such
 // case is told, and more than so many of them fail the run.

@@ -43,18 +43,23 @@ pub fn chapters(marks: &[Mark], length: f64) -> Vec<Chapter> {
 /// A chapter that is being put together: where it begins, its parts, each with its places.
 type Growing = (u64, Vec<(String, Vec<String>)>);
 
+/// The chapters of the parts alone.
+pub fn by_part(marks: &[Mark], length: f64) -> Vec<Chapter> {
+    let bare: Vec<Mark> = marks.iter().map(|m| Mark { place: String::new(), ..m.clone() }).collect();
+    chapters(&bare, length)
+}
+
 fn at_least(marks: &[Mark], length: f64, least: u64) -> Vec<Chapter> {
     let mut list: Vec<Growing> = Vec::new();
+    let mut before: Option<&Mark> = None;
     for mark in marks {
         let from = mark.from.max(0.0) as u64;
-        // Another part of the routine is a chapter of its own as soon as it may be.
+        // Another part of the routine is a chapter of its own as soon as it may be; the same place once more is none.
+        let same = before.is_some_and(|b| (&b.part, &b.place) == (&mark.part, &mark.place));
         let new_part = list.last().is_some_and(|(_, parts)| parts.iter().all(|(part, _)| *part != mark.part));
         let needed = if new_part { LEAST_S } else { least };
-        let same = |(before, parts): &Growing| {
-            let last = parts.last().and_then(|(part, places)| Some((part, places.last()?)));
-            from < before + needed || last == Some((&mark.part, &mark.place))
-        };
-        let joins = list.last().is_some_and(same);
+        let joins = list.last().is_some_and(|(begun, _)| from < begun + needed || same);
+        before = Some(mark);
         match list.last_mut().filter(|_| joins) {
             Some((_, parts)) => take(parts, mark),
             None => {

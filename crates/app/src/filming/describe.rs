@@ -28,7 +28,8 @@ pub struct From<'a> {
     pub options: &'a Options,
     pub take: &'a Take,
     pub cautions: &'a Cautions,
-    pub chapters: &'a [Chapter],
+    /// All of them, and those of the parts alone.
+    pub chapters: [&'a [Chapter]; 2],
     pub name: &'a str,
 }
 
@@ -51,31 +52,35 @@ fn minutes(length: f64) -> u32 {
     ((length / 60.0).round().max(1.0) as u32) * 60
 }
 
-/// How much of it stands there: what a host has no room for is left off, the last of these first, and that is told.
+/// How much of it stands there. What a host has no room for is left off, one after another in this order, and that is told.
 #[derive(Clone, Copy, Debug, PartialEq, Eq, PartialOrd)]
 pub enum Kept {
     /// All of it.
     All,
     /// Without the list of single places; the video says it at each.
     NoPlaces,
-    /// Without the preparations either; the video says them.
+    /// Without the places of each movement; the chapters name them.
+    NoMovements,
+    /// Without the preparations; the video says them.
     NoPreparations,
-    /// Without the signs for a doctor's visit soon either, which the printed guide names.
+    /// Without the signs for a doctor's visit soon.
     Urgent,
+    /// Chapters for the parts alone.
+    Parts,
 }
 
 /// The whole text: the title on its first line, then what is under the video. Of several lengths the first that a host takes; the last if none.
 pub fn description(from: &From<'_>) -> (String, Kept) {
-    let all = [Kept::All, Kept::NoPlaces, Kept::NoPreparations, Kept::Urgent];
+    let all = [Kept::All, Kept::NoPlaces, Kept::NoMovements, Kept::NoPreparations, Kept::Urgent, Kept::Parts];
     let fits = |kept: &Kept| written(from, *kept).chars().count() <= MOST;
-    let kept = all.into_iter().find(fits).unwrap_or(Kept::Urgent);
+    let kept = all.into_iter().find(fits).unwrap_or(Kept::Parts);
     (written(from, kept), kept)
 }
 
 fn written(from: &From<'_>, kept: Kept) -> String {
     let mut parts = vec![title(from.name, from.take.length, from.options)];
     parts.extend(disclosed(from.options));
-    parts.push(what(from));
+    parts.push(what(from, kept < Kept::NoMovements));
     parts.push(text("describe.advice").to_owned());
     let needs = needs(from, kept < Kept::NoPreparations);
     if !needs.is_empty() {
@@ -86,13 +91,16 @@ fn written(from: &From<'_>, kept: Kept) -> String {
         parts.push(text("describe.at_said").to_owned());
     } else if !from.cautions.named.places.is_empty() {
         let places = from.cautions.named.places.iter();
-        let lines = places.map(|(place, who)| format!("{}: {}.", sentence_case(place), who.join("; "))).collect();
+        let lines = places
+            .map(|(place, who)| format!("{}: {}.", sentence_case(place), who.join(text("describe.between"))))
+            .collect();
         parts.push(part(text("describe.at"), lines));
     }
     parts.push(part(text("describe.stop"), stop(from.atlas, kept < Kept::Urgent)));
     parts.push(part(text("describe.known"), known(from)));
-    if !from.chapters.is_empty() {
-        parts.push(format!("{}\n{}", text("describe.chapters"), chapters::list(from.chapters).trim_end()));
+    let chapters = from.chapters[usize::from(kept >= Kept::Parts)];
+    if !chapters.is_empty() {
+        parts.push(format!("{}\n{}", text("describe.chapters"), chapters::list(chapters).trim_end()));
     }
     parts.push(text("page.not_reviewed").to_owned());
     parts.join("\n\n") + "\n"
@@ -108,7 +116,7 @@ fn who(from: &From<'_>) -> Vec<String> {
             Class::AskFirst => "describe.all_ask",
             Class::Gently | Class::Go => "describe.all_gently",
         };
-        fill(key, &[("names", &names.join("; "))])
+        fill(key, &[("names", &names.join(text("describe.between")))])
     });
     let skin = named.skin.iter().map(|(class, names)| {
         let key = match class {
@@ -116,7 +124,7 @@ fn who(from: &From<'_>) -> Vec<String> {
             Class::AskFirst => "describe.skin_ask",
             Class::Gently | Class::Go => "describe.skin_gently",
         };
-        fill(key, &[("names", &names.join("; "))])
+        fill(key, &[("names", &names.join(text("describe.between")))])
     });
     first.chain(skin).collect()
 }
@@ -148,7 +156,7 @@ fn disclosed(options: &Options) -> Vec<String> {
 }
 
 /// What happens: the movements with their places.
-fn what(from: &From<'_>) -> String {
+fn what(from: &From<'_>, places: bool) -> String {
     let mut movements: Vec<(&str, Vec<String>)> = Vec::new();
     for act in &from.take.acts {
         match movements.last_mut().filter(|(movement, _)| *movement == act.movement) {
@@ -157,14 +165,13 @@ fn what(from: &From<'_>) -> String {
             None => movements.push((&act.movement, vec![act.place.clone()])),
         }
     }
-    let lead = fill("describe.what", &[("n", &from.take.acts.len()), ("length", &seconds(minutes(from.take.length)))]);
-    part(
-        &lead,
-        movements
-            .into_iter()
-            .map(|(movement, places)| format!("{movement}: {}", full_stop(&listed(&places))))
-            .collect(),
-    )
+    let key = if places { "describe.what_in_order" } else { "describe.what" };
+    let lead = fill(key, &[("n", &from.take.acts.len()), ("length", &seconds(minutes(from.take.length)))]);
+    if !places {
+        return lead;
+    }
+    let line = |(movement, places): (&str, Vec<String>)| format!("{movement}: {}", full_stop(&listed(&places)));
+    part(&lead, movements.into_iter().map(line).collect())
 }
 
 fn needs(from: &From<'_>, preparations: bool) -> Vec<String> {
@@ -192,7 +199,7 @@ fn stop(atlas: &Atlas, soon: bool) -> Vec<String> {
         let signs: Vec<String> =
             atlas.warning_signs.iter().filter(|s| s.urgency == urgency).map(|s| lower_first(&s.sign)).collect();
         if !signs.is_empty() && (soon || urgency != Urgency::Doctor) {
-            said.push(fill(key, &[("signs", &signs.join("; "))]));
+            said.push(fill(key, &[("signs", &signs.join(text("describe.between")))]));
         }
     }
     said

@@ -8,6 +8,7 @@ mod files;
 mod minds;
 mod options;
 mod shots;
+pub mod stills;
 mod told;
 mod words;
 
@@ -114,7 +115,7 @@ impl Kit {
                 options,
                 take: &take,
                 cautions: &cautions,
-                chapters: &chapters,
+                chapters: [&chapters, &chapters::by_part(&marks, take.length)],
                 name: &name,
             });
             (take, chapters, shots, routine, title, description, kept)
@@ -133,7 +134,9 @@ impl Kit {
             .acts
             .iter()
             .map(|a| if a.side.is_empty() { a.place.clone() } else { format!("{}, {}", a.place, a.side) });
-        let told = told::sentences(&take, &late, (&description, kept), chapters.is_empty());
+        // Whoever films reads it at the desk, which speaks English.
+        let told =
+            in_language(Language::English, || told::sentences(&take, &late, (&description, kept), chapters.is_empty()));
         Ok(Kit {
             names: names.collect(),
             chimes: cue::marks(&take.acts, &sides),

@@ -187,14 +187,12 @@ fn shot_of(atlas: &Atlas, at: usize, step: &Step, on: On) -> ShotOf {
     }
 }
 
-/// The shots of a take: the opening words, the steps from their first word on, the closing words.
+/// The shots of a take: the opening words, the steps from where the hand left the one before, the closing words.
 pub fn shots(atlas: &Atlas, steps: &[Step], take: &Take, on: On) -> Vec<Shot> {
-    let first = |at: usize| take.lines.iter().find(|l| l.act == Some(at)).map(|l| l.from);
-    let mut begins: Vec<f64> = Vec::with_capacity(steps.len() + 1);
-    for (at, act) in take.acts.iter().enumerate() {
-        let words = first(at).unwrap_or(act.from).min(act.from);
-        begins.push(begins.last().map_or(words, |before: &f64| words.max(*before)));
-    }
+    let words = take.lines.iter().find(|l| l.act == Some(0)).map_or(f64::INFINITY, |l| l.from);
+    let mut begins: Vec<f64> = vec![take.acts.first().map_or(0.0, |a| a.from).min(words)];
+    // The hand is seen until it leaves, whatever is said meanwhile.
+    begins.extend(take.acts.iter().take(take.acts.len().saturating_sub(1)).map(|a| a.to));
     begins.push(take.acts.last().map_or(0.0, |a| a.to));
     let of: Vec<ShotOf> = steps.iter().enumerate().map(|(at, step)| shot_of(atlas, at, step, on)).collect();
     let talk = |from: f64, to: f64, what: &'static str| Shot {

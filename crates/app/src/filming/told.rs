@@ -47,11 +47,19 @@ pub fn sentences(take: &Take, late: &[usize], (description, kept): (&str, Kept),
     if n > describe::MOST {
         said.push(fill("kit.long", &[("n", &n), ("most", &describe::MOST)]));
     }
-    match kept {
-        Kept::All => {}
-        Kept::NoPlaces => said.push(fill("kit.no_places", &[("most", &describe::MOST)])),
-        Kept::NoPreparations => said.push(fill("kit.no_preparations", &[("most", &describe::MOST)])),
-        Kept::Urgent => said.push(fill("kit.urgent", &[("most", &describe::MOST)])),
+    let gone: Vec<&str> = [
+        (Kept::NoPlaces, "kit.gone_places"),
+        (Kept::NoMovements, "kit.gone_movements"),
+        (Kept::NoPreparations, "kit.gone_preparations"),
+        (Kept::Urgent, "kit.gone_soon"),
+        (Kept::Parts, "kit.gone_chapters"),
+    ]
+    .into_iter()
+    .filter(|(without, _)| kept >= *without)
+    .map(|(_, key)| text(key))
+    .collect();
+    if !gone.is_empty() {
+        said.push(fill("kit.shorter", &[("most", &describe::MOST), ("what", &gone.join("; "))]));
     }
     if no_chapters {
         said.push(text("kit.no_chapters").to_owned());

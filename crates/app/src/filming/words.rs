@@ -105,7 +105,7 @@ fn act<'a>(
         What::Oil => words.place.clone(),
         What::Target(target, _) => atlas.target(target).name.clone(),
     };
-    let fresh = !steps[..at].iter().any(|s| same_place(s));
+    let fresh = !steps[..at].iter().any(same_place);
     let twin = before.is_some_and(|b| twins(b, step));
     if twin {
         let lighter = before.is_some_and(|b| b.pressure != step.pressure);

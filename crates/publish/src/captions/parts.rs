@@ -15,6 +15,8 @@ const SHORT: usize = 17;
 const NEVER: f64 = 1e6;
 /// A cue more.
 const CUE: f64 = 6.0;
+/// A cue that ends a sentence and begins another one without ending it.
+const BEGUN: f64 = 12.0;
 /// A second line.
 const LINE: f64 = 1.0;
 
@@ -33,8 +35,9 @@ pub fn parts(text: &str, tongue: &Tongue) -> Vec<Vec<String>> {
     if n == 0 {
         return Vec::new();
     }
-    let tears: Vec<f64> =
-        (0..n).map(|i| if i + 1 == n { 0.0 } else { tear(&words[i], &words[i + 1], tongue) }).collect();
+    let tears: Vec<f64> = (0..n)
+        .map(|i| if i + 1 == n { 0.0 } else { tear(&words[i], &words[i + 1], words.get(i + 2), tongue) })
+        .collect();
     // best[i]: the least cost of the words from i on; next[i]: where the first cue of these ends, and its first line.
     let mut best = vec![f64::INFINITY; n + 1];
     let mut next = vec![(n, None); n];
@@ -42,7 +45,8 @@ pub fn parts(text: &str, tongue: &Tongue) -> Vec<Vec<String>> {
     for i in (0..n).rev() {
         for j in i + 1..=n {
             let Some((cost, split)) = cue(&words, &tears, i, j) else { break };
-            let cost = cost + CUE + tears[j - 1] + best[j];
+            let begun = j < n && tears[j - 1] > 0.0 && words[i..j - 1].iter().any(|w| ends_sentence(&w.text));
+            let cost = cost + CUE + tears[j - 1] + if begun { BEGUN } else { 0.0 } + best[j];
             if cost < best[i] {
                 (best[i], next[i]) = (cost, (j, split));
             }
@@ -90,7 +94,7 @@ fn cue(words: &[Word], tears: &[f64], i: usize, j: usize) -> Option<(f64, Option
 }
 
 /// What it costs to end a line or cue between these words.
-fn tear(before: &Word, after: &Word, tongue: &Tongue) -> f64 {
+fn tear(before: &Word, after: &Word, next: Option<&Word>, tongue: &Tongue) -> f64 {
     if before.goes_on {
         return 0.0;
     }
@@ -106,7 +110,15 @@ fn tear(before: &Word, after: &Word, tongue: &Tongue) -> f64 {
         return NEVER;
     }
     let opens = |word: &str| tongue.opens.contains(&word);
+    // "Put in within two days", "lassen Sie es aus, wenn": such a small word belongs to the verb before it.
+    let particle = |word: &str, after: bool| tongue.particles.contains(&word) && after;
+    let followed =
+        next.is_some_and(|w| opens(&bare(&w.text))) || ends_clause(&after.text) || ends_sentence(&after.text);
+    if particle(&right, followed) {
+        return 20.0;
+    }
     match (opens(&left), opens(&right)) {
+        (true, true) if particle(&left, true) => 5.0,
         // A small word stays with what it opens.
         (true, _) => 40.0,
         (false, true) => 5.0,

@@ -30,7 +30,7 @@ pub(crate) fn within_bounds(cues: &[Cue]) -> Result<(), String> {
         if cue.lines.iter().any(|l| l.chars().count() > 42) {
             return wrong("a line of more than 42 characters");
         }
-        if seconds < 1.0 - 1e-9 || seconds > 7.0 + 1e-9 {
+        if !(1.0 - 1e-9..=7.0 + 1e-9).contains(&seconds) {
             return wrong("shorter than a second or longer than seven");
         }
         if letters as f64 / seconds > 17.0 + 1e-6 {

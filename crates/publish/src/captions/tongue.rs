@@ -7,6 +7,8 @@ pub struct Tongue {
     pub articles: &'static [&'static str],
     /// Words that open a part of a sentence and so begin a line well.
     pub opens: &'static [&'static str],
+    /// Words that may belong to the verb before them.
+    pub particles: &'static [&'static str],
     /// Words after a number that belong to it.
     pub units: &'static [&'static str],
 }
@@ -23,6 +25,7 @@ pub const ENGLISH: Tongue = Tongue {
         "of", "on", "in", "at", "by", "for", "under", "over", "above", "below", "behind", "before", "after", "beside",
         "between", "along", "across", "through", "round", "around", "near", "within", "only", "not", "never",
     ],
+    particles: &["in", "on", "out", "off", "up", "down", "back", "over", "through", "aside", "away"],
     units: &[
         "s", "second", "seconds", "min", "minute", "minutes", "hour", "hours", "day", "days", "week", "weeks", "mm",
         "cm", "laps", "lap", "steps", "step", "drops", "months", "years", "%",
@@ -43,6 +46,7 @@ pub const GERMAN: Tongue = Tongue {
         "ans", "auf", "aus", "bei", "beim", "für", "über", "unter", "vor", "hinter", "neben", "zwischen", "entlang",
         "durch", "um", "nach", "nur", "nicht", "nie", "der", "die", "das",
     ],
+    particles: &["ab", "an", "auf", "aus", "ein", "hin", "los", "mit", "nach", "vor", "vorbei", "weg", "zu", "zurück"],
     units: &[
         "s",
         "sekunde",

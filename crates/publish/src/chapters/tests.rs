@@ -76,11 +76,13 @@ proptest! {
             prop_assert!(end >= chapter.from + 10, "{:?} ends at {}", chapter, end);
             prop_assert!(!chapter.title.is_empty() && chapter.title.chars().count() <= MOST_TITLE);
         }
-        // There is a list whenever three marks lie ten seconds apart or more, and ten seconds before the end.
+        // There is a list whenever three marks of something new lie ten seconds apart or more, and ten seconds before the end.
         let mut apart = 0;
         let mut last = -10.0_f64;
-        for m in &marks {
-            if m.from.floor() >= last.floor() + 10.0 && m.from.floor() + 10.0 <= length.floor() {
+        for (i, m) in marks.iter().enumerate() {
+            let same = i > 0 && (&marks[i - 1].part, &marks[i - 1].place) == (&m.part, &m.place);
+            if !same
+                && m.from.floor() >= last.floor() + 10.0 && m.from.floor() + 10.0 <= length.floor() {
                 (apart, last) = (apart + 1, m.from);
             }
         }

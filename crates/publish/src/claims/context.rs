@@ -33,6 +33,9 @@ pub(super) enum Way {
     Caution,
     If,
     Be,
+    Foryou,
+    Pitch,
+    Brief,
 }
 
 const WAYS: &[(Way, &str)] = &[
@@ -61,6 +64,9 @@ const WAYS: &[(Way, &str)] = &[
     (Way::Caution, "caution"),
     (Way::If, "condition_if"),
     (Way::Be, "be"),
+    (Way::Foryou, "foryou"),
+    (Way::Pitch, "pitch"),
+    (Way::Brief, "brief"),
 ];
 
 /// A sentence with its words marked.
@@ -286,18 +292,27 @@ impl Scene {
 
     /// Is this told of the body as it works by itself?
     fn anatomy(&self, hit: &Hit) -> bool {
+        if !hit.pair && hit.kind != "body" {
+            return false;
+        }
         let (from, to) = self.subject(hit);
         let region = from..to;
         if region.is_empty() {
             return false;
         }
         let ours = region.clone().any(|i| self.covers(Way::Ours, i) && !self.anatomical(i));
-        let body = region.clone().any(|i| self.anatomical(i));
-        let caused = region.clone().any(|i| self.covers(Way::Causes, i));
+        let only_skin = |i: usize| self.tokens[i].any(&["skin", "face", "tissue", "cells", "cell", "pores"]);
+        let body = region.clone().any(|i| self.anatomical(i) && !(hit.topic == "toxins" && only_skin(i)));
+        let (_, end) = self.clause(hit.at);
+        let caused = (from..end).any(|i| (i < to || i >= hit.hi) && self.covers(Way::Causes, i));
         if hit.lo < hit.at && hit.pair {
             return false;
         }
-        body && !ours && !caused
+        let through = (hit.hi..end).any(|i| {
+            self.tokens[i].any(&["thanks", "through", "with", "by", "after", "because"])
+                && (i + 1..end.min(i + 4)).any(|j| self.covers(Way::Ours, j) && !self.anatomical(j))
+        });
+        body && !ours && !caused && !through
     }
 
     fn anatomical(&self, at: usize) -> bool {
@@ -353,6 +368,10 @@ impl Scene {
         if !begins {
             return false;
         }
+        let (lo, hi) = self.clause(hit.at);
+        if self.within(Way::Pitch, lo, hi) {
+            return false;
+        }
         // What is worked on by the hand, not what is unwanted.
         matches!(hit.matter.as_str(), "face" | "muscle" | "cells" | "organs" | "skin_tone" | "lymph" | "circulation")
     }
@@ -380,7 +399,8 @@ impl Scene {
         let (lo, hi) = self.clause(hit.at);
         let young =
             (lo..hi).any(|i| self.tokens[i].any(&["younger", "years", "decade", "decades", "forever", "good", "gone"]));
-        self.within(Way::Appearance, lo, hi) && !young
+        let brief = hit.kind != "promise" || self.within(Way::Brief, lo, hi);
+        self.within(Way::Appearance, lo, hi) && !young && brief
     }
 
     /// Is it meant as a statement at all? None if not, else by how much less sure.
@@ -406,6 +426,12 @@ impl Scene {
         if self.question() {
             return None;
         }
+        if (hit.kind == "number" && self.has(Way::Limits)) || (hit.kind == "fear" && self.has(Way::Clinician)) {
+            return None;
+        }
+        if hit.pair && !self.pressed(hit) {
+            return None;
+        }
         let (lo, hi) = self.clause(hit.at);
         if self.within(Way::Hedge, lo, hi) {
             sure *= 0.75;
@@ -416,6 +442,19 @@ impl Scene {
         Some(sure)
     }
 
+    /// Advice, fear and approval made of an effect and a matter: not where the sentence warns or defers.
+    fn pressed(&self, hit: &Hit) -> bool {
+        let (lo, hi) = self.clause(hit.at);
+        let warns = self.marks.of(self.way(Way::Caution)).any(|m| {
+            m.lo >= lo && m.hi <= hi && (m.hi <= hit.lo || m.lo >= hit.hi) && !self.covers(Way::Affirmed, m.lo)
+        });
+        match hit.kind.as_str() {
+            "advice" | "fear" => !warns,
+            "approval" => !(lo..hit.hi).any(|i| self.tokens[i].is("your")),
+            _ => true,
+        }
+    }
+
     /// A matter that is negated itself, before its verb: `no wrinkles are removed`.
     fn negated_matter(&self, hit: &Hit) -> bool {
         hit.pair && hit.lo < hit.at && self.negated(hit.lo)
@@ -423,10 +462,22 @@ impl Scene {
 }
 
 impl Scene {
+    /// Does it go on about the person of the sentence before: "Paul had sinusitis." - "Now he is free of it."?
+    pub fn goes_on(&self, earlier: &Scene) -> bool {
+        let named = earlier.tokens.iter().any(|t| t.capital && t.exact == 0 && t.kind == Kind::Word)
+            || earlier.has(Way::Person);
+        let past = earlier.tokens.iter().any(|t| t.any(&["had", "was", "were", "suffered", "came", "meet", "is"]));
+        named && past && self.tokens.iter().any(|t| t.any(&["he", "she", "her", "his", "they", "gone", "now"]))
+    }
+
     /// Is a result told of somebody: a client's, a friend's, one's own?
     pub fn story(&self, hit: &Hit) -> bool {
         let (lo, hi) = self.clause(hit.at);
-        let past = (hit.lo..hit.hi).any(|i| self.tokens[i].form == Form::Ed)
+        let since = (lo..hi).any(|i| {
+            self.tokens[i].is("since") && self.tokens.get(i + 1).is_some_and(|t| t.any(&["i", "she", "he", "starting"]))
+        });
+        let past = since
+            || (hit.lo..hit.hi).any(|i| self.tokens[i].form == Form::Ed)
             || (lo..hi)
                 .any(|i| self.tokens[i].any(&["gone", "had", "went", "got", "said", "says", "told", "was", "were"]));
         let person = (lo..hit.hi).any(|i| self.covers(Way::Person, i) && !self.tokens[i].any(&["people", "everyone"]));

@@ -131,12 +131,31 @@ fn meets(lexicon: &Lexicon, scene: &Scene, effect: &Mark, topic: &Mark) -> Optio
                 if after {
                     (far <= 3 && between.first().is_some_and(|t| t.any(&["are", "is"]))).then_some(0.9)
                 } else {
-                    let broken = between
-                        .iter()
-                        .any(|t| t.any(&["if", "when", "while", "because", "although", "but", "whether", "which"]));
+                    // "The frontalis lifts the brow" is told of the muscle: the verb has an object.
+                    let governs = scene
+                        .tokens
+                        .get(effect.hi)
+                        .is_some_and(|t| t.any(&["the", "your", "a", "an", "my", "it", "them"]));
+                    let broken = governs
+                        || between.iter().any(|t| {
+                            t.any(&[
+                                "if", "when", "while", "because", "although", "but", "whether", "which", "we", "you",
+                                "i", "then",
+                            ])
+                        });
                     (far <= 7 && !broken && commas == 0).then_some(near * 0.97)
                 }
             }
+            // "Toxins out", "throwing out poisons".
+            "p" => {
+                let (lo, hi) = scene.clause(effect.lo);
+                let near_by = far <= if after { 2 } else { 1 };
+                (near_by && !place && commas == 0 && !scene.within(Way::Caution, lo, hi)).then_some(0.9)
+            }
+            "x" => (far <= 8
+                && commas <= 1
+                && !between.iter().any(|t| t.any(&["because", "but", "if", "when", "while", "although"])))
+            .then_some(near * 0.95),
             "n" => {
                 if after {
                     let joined = between

@@ -16,8 +16,6 @@ pub(super) struct Meaning {
     pub sure: f64,
     /// Negation and questions are part of the wording.
     pub fixed: bool,
-    /// A practice's own wording.
-    pub own: bool,
 }
 
 /// Everything that is looked up.
@@ -80,7 +78,7 @@ impl Lexicon {
                 for words in words.split('|') {
                     let none = |_: &str| Vec::new();
                     // A noun stands as it is or in the plural: `healing` is no `heals`.
-                    let noun = format!("={words}/={words}s");
+                    let noun = format!("={words}");
                     let words = if lexicon.name(class).ends_with("_n") && words.bytes().all(|b| b.is_ascii_alphabetic())
                     {
                         &noun
@@ -102,12 +100,12 @@ impl Lexicon {
                 topic: topic.clone(),
                 sure: sure.parse().unwrap_or(0.5),
                 fixed: false,
-                own: false,
             });
             for effect in effects.split('|') {
                 for topic in topics.split('|') {
                     match (lexicon.by_name.get(effect), lexicon.by_name.get(topic)) {
                         (Some(effect), Some(topic)) => {
+                            lexicon.topics[usize::from(*topic)] = true;
                             lexicon.pairs.insert((*effect, *topic), meaning);
                         }
                         _ => wrong.push(format!("there is no effect `{effect}` or matter `{topic}`")),
@@ -122,7 +120,6 @@ impl Lexicon {
                 topic: topic.clone(),
                 sure: sure.parse().unwrap_or(0.5),
                 fixed: scope == "fixed",
-                own: false,
             };
             for words in words.split('|') {
                 if let Err(error) = lexicon.add_frame(words, meaning.clone()) {
@@ -181,6 +178,11 @@ impl Lexicon {
     /// Is it a matter?
     pub fn topic(&self, class: Class) -> bool {
         self.topics.get(usize::from(class)).copied().unwrap_or(false)
+    }
+
+    /// Is it a matter that people want to be rid of?
+    pub fn unwanted(&self, class: Class) -> bool {
+        GROUPS.iter().any(|(group, members)| *group == "bad" && members.contains(&self.name(class)))
     }
 
     /// What this effect on this matter means.

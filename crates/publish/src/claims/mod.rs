@@ -6,6 +6,7 @@
 mod context;
 mod find;
 mod lexicon;
+mod own;
 mod pattern;
 mod read;
 mod rules;
@@ -122,13 +123,12 @@ impl Rules {
         Rules { lexicon, rules: rules::rules(RULES), countries: rules::countries(VERDICTS), reasons, sum }
     }
 
-    /// With a practice's own country or words added (TOML).
+    /// With a practice's own country or words added (TOML; an example is examples/words_country.toml). Its words hold in every country.
     ///
     /// # Errors
     /// Each with its line and what to do.
     pub fn with(self, name: &str, toml: &str) -> Result<Rules, Vec<Finding>> {
-        let _ = (name, toml);
-        Ok(self)
+        own::with(self, name, toml)
     }
 
     /// A sum over all of them: whether a text that was checked earlier is to be checked again.
@@ -197,5 +197,7 @@ fn reason(rules: &Rules, kind: &str, topic: &str, meant: &rules::Meant, rule: Op
     }
 }
 
+#[cfg(test)]
+mod own_tests;
 #[cfg(test)]
 mod tests;

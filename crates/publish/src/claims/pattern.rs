@@ -1,7 +1,7 @@
 //! Wordings as data: a small language of patterns over words.
 //!
 //! `word` any form of it · `=word` as written · `a/b` one of these · `@class` words that were marked with a class or a group ·
-//! `#` a number · `?word` perhaps · `*3` up to three words between (no mark but a comma) · `^` a clause begins · `$` it ends.
+//! `#` a number · `?word` perhaps · `*3` up to three words between (no mark but a comma) · `:` `,` that mark · `^` a clause begins · `$` it ends.
 
 use std::collections::HashMap;
 
@@ -31,6 +31,7 @@ enum Elem {
     Begin,
     End,
     Perhaps(Box<Elem>),
+    Sign(char),
 }
 
 /// A pattern with what it stands for: an index into a table of its owner.
@@ -193,6 +194,7 @@ fn element(
         "$" => elems.push(Elem::End),
         "#" => elems.push(Elem::Number),
         "*" => elems.push(Elem::Gap(4)),
+        ":" | "," => elems.extend(part.chars().map(Elem::Sign)),
         _ => {
             if let Some(n) = part.strip_prefix('*') {
                 elems.push(Elem::Gap(
@@ -278,6 +280,13 @@ fn one(elem: &Elem, tokens: &[Token], marks: &Marks, at: usize) -> Vec<usize> {
             if hit { vec![at + 1] } else { Vec::new() }
         }
         Elem::Class(classes) => marks.from(at).filter(|m| classes.contains(&m.class)).map(|m| m.hi).collect(),
+        Elem::Sign(sign) => {
+            if token.kind == Kind::Mark(*sign) {
+                vec![at + 1]
+            } else {
+                Vec::new()
+            }
+        }
         Elem::Number => {
             let mut end = at;
             while end < tokens.len() && end < at + 4 && number(&tokens[end]) {

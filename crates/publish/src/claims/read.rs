@@ -3,6 +3,7 @@
 use super::context::{Scene, Way};
 use super::find::{Hit, candidates};
 use super::lexicon::Lexicon;
+use super::pattern::{Class, Mark};
 use super::token::{Form, Kind, Token};
 use crate::timed::Sentence;
 
@@ -32,13 +33,16 @@ pub(super) fn all(lexicon: &Lexicon, sentences: &[Sentence]) -> Vec<Stated> {
                 hits.push(hit);
             }
         }
+        if !hits.iter().any(|h| matches!(h.kind.as_str(), "body" | "disease")) {
+            hits.extend(taken_up_within(lexicon, &scene));
+        }
         if let Some((earlier, candidates)) = &before {
             if !hits.iter().any(|h| matches!(h.kind.as_str(), "body" | "disease")) {
                 hits.extend(carried(lexicon, &scene, earlier, candidates));
             }
         }
         look(&scene, &mut hits);
-        told(&scene, &mut hits);
+        told(&scene, before.as_ref().map(|(earlier, _)| earlier), &mut hits);
         let discloses = scene.has(Way::Disclosure);
         if discloses || disclosed_before {
             hits.retain(|h| h.kind != "selling" || h.topic == "form");
@@ -55,85 +59,131 @@ pub(super) fn all(lexicon: &Lexicon, sentences: &[Sentence]) -> Vec<Stated> {
     stated
 }
 
-/// What the sentence before brings along: a question answered yes, a matter taken up by a pronoun or by nothing at all.
+/// What the sentence before brings along: a question answered yes, a matter taken up by a pronoun or by nothing at all, an answer that is
+/// only the matter.
 fn carried(lexicon: &Lexicon, scene: &Scene, earlier: &Scene, candidates: &[Hit]) -> Vec<Hit> {
     let mut hits = Vec::new();
     let asked = earlier.tokens.last().is_some_and(|t| t.kind == Kind::Mark('?'))
         || earlier.question()
         || earlier.has(Way::Open);
-    if asked && scene.begins(Way::Yes) && !scene.begins(Way::No) {
-        let end =
-            scene.tokens.iter().position(Token::hard).unwrap_or(scene.tokens.len()).max(1).min(scene.tokens.len());
+    let end = scene.tokens.iter().position(Token::hard).unwrap_or(scene.tokens.len());
+    if asked
+        && end > 0
+        && scene.begins(Way::Yes)
+        && !scene.begins(Way::No)
+        && !scene.negated(end - 1)
+        && !scene.has(Way::Denial)
+    {
         for hit in candidates.iter().filter(|h| EFFECTS.contains(&h.kind.as_str())) {
-            if !scene.negated(end - 1) && !scene.has(Way::Denial) {
-                hits.push(Hit { lo: 0, hi: end, at: 0, sure: hit.sure * 0.8, ..hit.clone() });
-            }
+            hits.push(Hit { lo: 0, hi: end, at: 0, sure: hit.sure * 0.8, ..hit.clone() });
         }
         if !hits.is_empty() {
             return hits;
         }
     }
-    // An effect without a matter of its own: "this irons them out", "gone after this".
     if scene.question() || scene.has(Way::Denial) {
         return hits;
     }
-    let effects: Vec<_> = scene.marks.all.iter().filter(|m| lexicon.effect(m.class)).collect();
-    let topics: Vec<_> = earlier.marks.all.iter().filter(|m| lexicon.topic(m.class)).collect();
-    for effect in &effects {
-        let name = lexicon.name(effect.class);
+    let topics: Vec<&Mark> = earlier.marks.all.iter().filter(|m| lexicon.topic(m.class)).collect();
+    hits.extend(taken_up(lexicon, scene, &topics, scene.tokens.len(), 0.7));
+    // "Suffering from sinusitis?" - "This is the stroke for you."
+    let named = scene.marks.of(scene.way(Way::Foryou)).find(|m| !scene.negated(m.lo));
+    if let Some(mark) = named {
+        for topic in topics.iter().filter(|t| lexicon.unwanted(t.class)) {
+            hits.extend(statement(lexicon, lexicon.class("good_for"), topic, mark.lo, mark.hi, 0.65));
+        }
+    }
+    // "What leaves the body?" - "Toxins, mostly."
+    let wanted = asked && earlier.tokens.first().is_some_and(|t| t.any(&["what", "which", "and", "so"])) && end <= 5;
+    if wanted && !earlier.tokens.iter().any(|t| t.any(&["why", "if", "cause", "causes", "caused", "are"])) {
+        for effect in earlier.marks.all.iter().filter(|m| lexicon.effect(m.class)) {
+            for topic in scene.marks.all.iter().filter(|m| lexicon.topic(m.class) && m.hi <= end) {
+                hits.extend(statement(lexicon, effect.class, topic, topic.lo, topic.hi, 0.6));
+            }
+        }
+    }
+    hits
+}
+
+/// A statement of an effect on a matter that stands elsewhere.
+fn statement(lexicon: &Lexicon, effect: Class, topic: &Mark, lo: usize, hi: usize, less: f64) -> Option<Hit> {
+    let meaning = lexicon.pair(effect, topic.class)?;
+    (meaning.kind != "wellbeing").then(|| Hit {
+        kind: meaning.kind.clone(),
+        topic: meaning.topic.clone(),
+        lo,
+        hi,
+        at: lo,
+        sure: meaning.sure * less,
+        fixed: false,
+        pair: true,
+        matter: lexicon.name(topic.class).to_owned(),
+        more: Vec::new(),
+    })
+}
+
+/// Effects without a matter of their own that take one up by a pronoun ("this irons them out", "they are gone") or by nothing ("gone after
+/// this"): of the matters given, those that end before `limit` tokens of this scene do, or those of the sentence before.
+fn taken_up(lexicon: &Lexicon, scene: &Scene, topics: &[&Mark], limit: usize, less: f64) -> Vec<Hit> {
+    let mut hits = Vec::new();
+    for effect in scene.marks.all.iter().filter(|m| lexicon.effect(m.class) && m.lo <= limit) {
         if scene.negated(effect.lo) {
             continue;
         }
-        let own = scene.marks.all.iter().any(|m| {
+        let own = |m: &&Mark| {
             lexicon.topic(m.class)
                 && lexicon.pair(effect.class, m.class).is_some()
-                && m.lo >= effect.hi
-                && m.lo - effect.hi < 4
-        });
-        if own {
+                && m.hi > effect.lo
+                && m.lo < effect.hi + 4
+        };
+        if scene.marks.all.iter().any(|m| own(&m)) {
             continue;
         }
-        let pronoun_after =
-            (effect.lo..scene.tokens.len().min(effect.hi + 2)).any(|i| scene.covers(Way::Pronoun, i) && i > effect.lo);
-        let pronoun_before = (effect.lo.saturating_sub(4)..effect.lo)
-            .any(|i| scene.tokens[i].any(&["they", "it", "them", "that", "these", "those", "all", "what"]));
-        let alone = effect.lo <= 1;
-        let takes = match name.rsplit('_').next() {
-            Some("v" | "for") => {
-                let passive = scene.tokens[effect.lo].form == Form::Ed && pronoun_before;
-                pronoun_after
-                    || passive
-                    || (pronoun_before
-                        && effect.hi == scene.tokens.iter().position(Token::hard).unwrap_or(scene.tokens.len()))
-            }
-            Some("i") => pronoun_before || alone,
+        let n = scene.tokens.len();
+        let after = (effect.lo + 1..n.min(effect.hi + 2)).any(|i| scene.covers(Way::Pronoun, i));
+        let before = (effect.lo.saturating_sub(5)..effect.lo)
+            .any(|i| scene.tokens[i].any(&["they", "it", "them", "that", "these", "those", "all", "what", "both"]));
+        let ends = effect.hi == n || scene.tokens[effect.hi].hard() || scene.tokens[effect.hi].comma();
+        let takes = match lexicon.name(effect.class).rsplit('_').next() {
+            Some("v" | "for") => after || (scene.tokens[effect.lo].form == Form::Ed && before) || (before && ends),
+            Some("i") => before || effect.lo <= 1,
+            Some("a") => before && ends,
+            Some("x") => lexicon.name(effect.class) == "safe_x",
             _ => false,
         };
-        if !takes {
-            continue;
-        }
-        for topic in &topics {
-            if let Some(meaning) = lexicon.pair(effect.class, topic.class) {
-                if meaning.kind == "wellbeing" {
-                    continue;
-                }
-                let hit = Hit {
-                    kind: meaning.kind.clone(),
-                    topic: meaning.topic.clone(),
-                    lo: effect.lo,
-                    hi: effect.hi,
-                    at: effect.lo,
-                    sure: meaning.sure * 0.7,
-                    fixed: false,
-                    pair: true,
-                    matter: lexicon.name(topic.class).to_owned(),
-                    more: Vec::new(),
-                };
-                if scene.meant(&hit).is_some() {
-                    hits.push(hit);
-                }
+        if takes {
+            for topic in topics {
+                hits.extend(statement(lexicon, effect.class, topic, effect.lo, effect.hi, less));
             }
         }
+    }
+    hits.retain(|hit| scene.meant(hit).is_some());
+    hits
+}
+
+/// The same within a sentence: "all those toxins, we are going to sweep them away".
+fn taken_up_within(lexicon: &Lexicon, scene: &Scene) -> Vec<Hit> {
+    let mut hits = Vec::new();
+    let topics: Vec<&Mark> = scene
+        .marks
+        .all
+        .iter()
+        .filter(|m| {
+            lexicon.topic(m.class)
+                && !matches!(lexicon.name(m.class), "face" | "muscle" | "skin_tone" | "youth" | "tension" | "calm")
+        })
+        .collect();
+    for topic in topics {
+        let later: Vec<Hit> = taken_up(lexicon, scene, &[topic], scene.tokens.len(), 0.8)
+            .into_iter()
+            .filter(|h| h.lo > topic.hi)
+            .collect();
+        hits.extend(
+            later
+                .into_iter()
+                .filter(|h| !scene.tokens[topic.hi..h.lo].iter().any(|t| t.any(&["if", "stop", "do", "not"])))
+                .map(|h| Hit { lo: topic.lo, ..h }),
+        );
     }
     hits
 }
@@ -149,7 +199,7 @@ fn look(scene: &Scene, hits: &mut [Hit]) {
 }
 
 /// A result that somebody had is a story; a survey tells of people, not of the matter.
-fn told(scene: &Scene, hits: &mut Vec<Hit>) {
+fn told(scene: &Scene, earlier: Option<&Scene>, hits: &mut Vec<Hit>) {
     if hits.iter().any(|h| h.kind == "number" && h.topic == "survey") {
         hits.retain(|h| {
             !matches!(h.kind.as_str(), "body" | "promise" | "story") && !(h.kind == "number" && h.topic == "figure")
@@ -159,11 +209,16 @@ fn told(scene: &Scene, hits: &mut Vec<Hit>) {
     if hits.iter().any(|h| h.kind == "rivals" && h.topic == "denigrates") {
         hits.retain(|h| h.kind != "fear");
     }
+    if hits.iter().any(|h| h.topic == "legal_minimum") {
+        hits.retain(|h| h.topic != "authority");
+    }
     if hits.iter().any(|h| h.kind == "unclear") {
         hits.retain(|h| h.kind != "body");
     }
     for hit in hits.iter_mut() {
-        if matches!(hit.kind.as_str(), "body" | "promise" | "disease") && scene.story(hit) {
+        if matches!(hit.kind.as_str(), "body" | "promise" | "disease")
+            && (scene.story(hit) || earlier.is_some_and(|e| scene.goes_on(e)))
+        {
             hit.topic = if hit.kind == "disease" { "condition".into() } else { "result".into() };
             hit.kind = "story".into();
         }

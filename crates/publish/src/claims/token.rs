@@ -141,7 +141,6 @@ const BARE: &[(&str, &str)] = &[
     ("wanna", "want to"),
     ("gotta", "got to"),
     ("yall", "you"),
-    ("lets", "let us"),
     ("aint", "is not"),
 ];
 

@@ -44,7 +44,7 @@ pub struct Shot {
     pub stills: Vec<String>,
 }
 
-/// The shots of steps (`begins` when their words begin, rising; one more for the end of the last), neighbours joined that have the same angle
+/// The shots of steps (`begins` when each is to be seen, rising; one more for the end of the last), neighbours joined that have the same angle
 /// and the same way of the hand.
 pub fn merged(steps: &[ShotOf], begins: &[f64]) -> Vec<Shot> {
     let mut shots: Vec<Shot> = Vec::new();

@@ -17,6 +17,9 @@ const MORE_WORDS: usize = 3;
 /// At most so many lines of words are read from a form.
 const MOST_WORDS: usize = 300;
 
+/// Based on no country.
+pub const NO_BASE: &str = "none";
+
 /// The words of a verdict in the form, each with its text; empty: as the country it is based on.
 const VERDICTS: [&str; 5] = ["avoid", "needs_trial", "needs_disclosure", "ok", "none"];
 
@@ -31,7 +34,9 @@ pub fn read(form: &[u8]) -> Own {
     let mut own = Own {
         code: line("code").to_lowercase(),
         name: line("name"),
-        based_on: Some(of("based_on")).filter(|b| COUNTRIES.contains(&b.as_str())).unwrap_or_default(),
+        based_on: Some(of("based_on"))
+            .filter(|b| COUNTRIES.contains(&b.as_str()))
+            .unwrap_or_else(|| NO_BASE.to_owned()),
         ..Own::default()
     };
     for s in statements() {
@@ -52,13 +57,13 @@ pub fn read(form: &[u8]) -> Own {
             .map(|w| w.split_whitespace().collect::<Vec<_>>().join(" "))
             .filter(|w| !w.is_empty())
             .collect();
-        let instead = line(&format!("instead.{n}"));
-        if words.is_empty() && instead.is_empty() {
+        let source = line(&format!("from.{n}"));
+        if words.is_empty() && source.is_empty() {
             continue;
         }
         let statement = of(&format!("statement.{n}"));
         let (kind, topic) = statement.split_once('.').unwrap_or_default();
-        own.words.push(OwnWords { kind: kind.to_owned(), topic: topic.to_owned(), words, instead });
+        own.words.push(OwnWords { kind: kind.to_owned(), topic: topic.to_owned(), words, source });
     }
     own
 }
@@ -69,21 +74,20 @@ pub fn wrong(own: &Own, standing: &Standing) -> Vec<String> {
     if own.name.is_empty() {
         all.push(text("countries.no_name").to_owned());
     }
-    let fits = (2..=8).contains(&own.code.len())
-        && own.code.bytes().all(|b| b.is_ascii_lowercase() || b.is_ascii_digit())
-        && own.code.starts_with(|c: char| c.is_ascii_lowercase());
+    let fits = (2..=12).contains(&own.code.len())
+        && own.code.bytes().all(|b| b.is_ascii_lowercase() || b.is_ascii_digit() || b == b'-');
     if !fits {
         all.push(text("countries.bad_code").to_owned());
     } else if standing.codes().contains(&own.code) {
         all.push(fill("countries.code_taken", &[("code", &own.code), ("name", &standing.name(&own.code))]));
     }
-    for v in own.verdicts.iter().filter(|v| v.verdict.is_empty()) {
+    for v in own.verdicts.iter().filter(|v| [&v.verdict, &v.reason, &v.source].iter().any(|s| s.is_empty())) {
         all.push(fill("countries.no_verdict", &[("statement", &words::statement(&v.kind, &v.topic))]));
     }
     for w in &own.words {
         if w.words.is_empty() {
-            all.push(fill("countries.no_words", &[("instead", &w.instead)]));
-        } else if w.kind.is_empty() {
+            all.push(fill("countries.no_words", &[("source", &w.source)]));
+        } else if w.kind.is_empty() || w.source.is_empty() {
             all.push(fill("countries.no_statement", &[("words", &w.words.join("; "))]));
         }
     }
@@ -95,9 +99,9 @@ pub fn told(wrong: &[String]) -> Markup {
     html! { @if !wrong.is_empty() { div.missing role="alert" { p { (text("countries.to_mend")) } ul { @for said in wrong { li { (said) } } } } } }
 }
 
-/// The check's findings as sentences.
-pub fn sentences(findings: &[Finding]) -> Vec<String> {
-    findings.iter().map(said).collect()
+/// The check's findings as sentences: with their lines in a file, without them in a form, which shows none.
+pub fn sentences(findings: &[Finding], lines: bool) -> Vec<String> {
+    findings.iter().map(|f| if lines { said(f) } else { said(&Finding { line: 0, ..f.clone() }) }).collect()
 }
 
 /// The fields.
@@ -105,7 +109,7 @@ pub fn fields(own: &Own, standing: &Standing) -> Markup {
     let bases: Vec<(String, String)> = COUNTRIES
         .iter()
         .map(|c| ((*c).to_owned(), standing.name(c)))
-        .chain([(String::new(), text("countries.no_base").to_owned())])
+        .chain([(NO_BASE.to_owned(), text("countries.no_base").to_owned())])
         .collect();
     let bases: Vec<(&str, &str)> = bases.iter().map(|(c, n)| (c.as_str(), n.as_str())).collect();
     html! {
@@ -168,10 +172,10 @@ fn statement_part(s: &Statement, said: Option<&OwnVerdict>) -> Markup {
 }
 
 fn words_part(n: usize, of: Option<&OwnWords>) -> Markup {
-    let [statement, said, instead] = ["statement", "words", "instead"].map(|name| format!("{name}.{n}"));
+    let [statement, said, source] = ["statement", "words", "from"].map(|name| format!("{name}.{n}"));
     let chosen = |s: &Statement| of.is_some_and(|w| w.kind == s.kind && w.topic == s.topic);
     html! {
-        fieldset.verdict-row {
+        fieldset.verdict-row.of-words {
             legend { (fill("countries.words_n", &[("n", &(n + 1))])) }
             (Field::text(&said, text("countries.when"), &of.map(|w| w.words.join("; ")).unwrap_or_default()).show())
             div.field {
@@ -183,7 +187,7 @@ fn words_part(n: usize, of: Option<&OwnWords>) -> Markup {
                     } }
                 }
             }
-            (Field::text(&instead, text("countries.instead"), of.map_or("", |w| &w.instead)).show())
+            (Field::text(&source, text("countries.from"), of.map_or("", |w| &w.source)).show())
         }
     }
 }

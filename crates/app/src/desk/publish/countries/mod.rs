@@ -60,13 +60,13 @@ fn kept(
     desk: &Desk,
     cabinet: &Cabinet,
     id: Option<OwnRulesId>,
-    name: &str,
-    toml: &str,
+    (name, toml): (&str, &str),
+    lines: bool,
 ) -> Result<Result<OwnRulesId, Vec<String>>, Error> {
     let all = cabinet.read(|r| r.own_rules())?;
     let standing = but(&all, id);
-    if let Err(findings) = standing.rules.clone().with(name, toml) {
-        return Ok(Err(form::sentences(&findings)));
+    if let Err(findings) = standing.rules.into_owned().with(name, toml) {
+        return Ok(Err(form::sentences(&findings, lines)));
     }
     let body = match Toml::new(toml) {
         Ok(body) => body,
@@ -125,7 +125,7 @@ fn row(own: &OwnRules, standing: &Standing) -> Markup {
             span.who { (own.name) }
             span.hint {
                 @match &held {
-                    Some(o) if o.based_on.is_empty() => (text("countries.on_nothing")),
+                    Some(o) if o.based_on == form::NO_BASE => (text("countries.on_nothing")),
                     Some(o) => (fill("countries.on", &[("country", &standing.name(&o.based_on))])),
                     None => (text("countries.as_file")),
                 }
@@ -206,8 +206,8 @@ async fn show(State(desk): Shared, Path(number): Path<String>) -> Response {
         let Some(id) = id(&number) else { return keep::lost() };
         let (kept, all) = cabinet.read(|r| Ok((r.own_rule(id)?, r.own_rules()?)))?;
         let standing = but(&all, Some(id));
-        let wrong = standing.rules.clone().with(&kept.name, kept.body.as_str()).err().unwrap_or_default();
-        let wrong = form::sentences(&wrong);
+        let wrong = standing.rules.clone().into_owned().with(&kept.name, kept.body.as_str()).err().unwrap_or_default();
+        let wrong = form::sentences(&wrong, true);
         Ok(ok(match Own::read(kept.body.as_str()) {
             Some(own) => form_page(Some(&kept), &own, &standing, &wrong),
             None => file_page(&kept, kept.body.as_str(), &wrong),
@@ -243,7 +243,7 @@ async fn sent(desk: Arc<Desk>, number: Option<String>, request: Request) -> Resp
         if !wrong.is_empty() {
             return again(&wrong);
         }
-        match kept(desk, cabinet, id, &own.name, &own.write())? {
+        match kept(desk, cabinet, id, (&own.name, &own.write()), false)? {
             Ok(_) => Ok(to("/publish/countries?done=saved")),
             Err(wrong) => again(&wrong),
         }
@@ -256,7 +256,7 @@ fn name_of(toml: &str, file: &str) -> String {
     let short = file.rsplit(['/', '\\']).next().unwrap_or_default();
     let short = short.strip_suffix(".toml").unwrap_or(short).trim();
     let document = vocab::read::Document::parse(file, toml).ok();
-    let named = document.and_then(|d| d.root().text("name").map(|w| w.text));
+    let named = document.and_then(|d| d.root().table("country")?.text("name").map(|w| w.text));
     let name = named.filter(|n| !n.trim().is_empty()).unwrap_or_else(|| short.to_owned());
     if name.trim().is_empty() { text("countries.unnamed").to_owned() } else { name.chars().take(120).collect() }
 }
@@ -270,7 +270,7 @@ async fn send_file(State(desk): Shared, Path(number): Path<String>, request: Req
         let Some(id) = id(&number) else { return keep::lost() };
         let before = cabinet.read(|r| r.own_rule(id))?;
         let typed = value(&form, "toml").unwrap_or_default().replace("\r\n", "\n");
-        match kept(desk, cabinet, Some(id), &name_of(&typed, &before.name), &typed)? {
+        match kept(desk, cabinet, Some(id), (&name_of(&typed, &before.name), &typed), true)? {
             Ok(_) => Ok(to("/publish/countries?done=saved")),
             Err(wrong) => Ok(keep::again(file_page(&before, &typed, &wrong))),
         }
@@ -293,7 +293,7 @@ async fn bring(State(desk): Shared, request: Request) -> Response {
             Ok(toml) => toml.trim_start_matches('\u{feff}').replace("\r\n", "\n"),
             Err(wrong) => return again(&wrong.iter().map(said).collect::<Vec<_>>()),
         };
-        match kept(desk, cabinet, None, &name_of(&toml, name), &toml)? {
+        match kept(desk, cabinet, None, (&name_of(&toml, name), &toml), true)? {
             Ok(id) => Ok(to(&format!("/publish/countries/{id}"))),
             Err(wrong) => again(&wrong),
         }

@@ -11,7 +11,7 @@ pub struct Own {
     pub code: String,
     /// Its name.
     pub name: String,
-    /// The code of the country whose verdicts hold where it says nothing itself; empty: none.
+    /// The code of the country whose verdicts hold where it says nothing itself, or `none`.
     pub based_on: String,
     /// What differs from that country.
     pub verdicts: Vec<OwnVerdict>,
@@ -43,8 +43,8 @@ pub struct OwnWords {
     pub topic: String,
     /// The words, one or several ways.
     pub words: Vec<String>,
-    /// A safer wording; empty: none.
-    pub instead: String,
+    /// Where they are from.
+    pub source: String,
 }
 
 /// A text in quotes.
@@ -71,40 +71,28 @@ fn quoted(text: &str) -> String {
 impl Own {
     /// As a file.
     pub fn write(&self) -> String {
-        let mut out = String::new();
+        let mut out = String::from("[country]\n");
         let mut line = |key: &str, value: &str| {
-            if !value.is_empty() {
-                let _ = writeln!(out, "{key} = {}", quoted(value));
-            }
+            let _ = writeln!(out, "{key} = {}", quoted(value));
         };
         line("code", &self.code);
         line("name", &self.name);
         line("based_on", &self.based_on);
         for of in &self.verdicts {
-            let _ = writeln!(out, "\n[[verdict]]");
-            for (key, value) in [
-                ("type", &of.kind),
-                ("topic", &of.topic),
-                ("verdict", &of.verdict),
-                ("reason", &of.reason),
-                ("source", &of.source),
-            ] {
-                if !value.is_empty() {
-                    let _ = writeln!(out, "{key} = {}", quoted(value));
-                }
-            }
-        }
-        for of in &self.words {
-            let words = of.words.iter().map(|w| quoted(w)).collect::<Vec<_>>().join(", ");
+            let OwnVerdict { kind, topic, verdict, reason, source } = of;
+            let _ = write!(out, "\n[[verdict]]\ntype = {}\ntopic = {}\n", quoted(kind), quoted(topic));
             let _ = writeln!(
                 out,
-                "\n[[words]]\ntype = {}\ntopic = {}\nwords = [{words}]",
-                quoted(&of.kind),
-                quoted(&of.topic)
+                "verdict = {}\nreason = {}\nsource = {}",
+                quoted(verdict),
+                quoted(reason),
+                quoted(source)
             );
-            if !of.instead.is_empty() {
-                let _ = writeln!(out, "instead = {}", quoted(&of.instead));
-            }
+        }
+        for OwnWords { kind, topic, words, source } in &self.words {
+            let words = words.iter().map(|w| quoted(w)).collect::<Vec<_>>().join(", ");
+            let _ = write!(out, "\n[[words]]\ntype = {}\ntopic = {}\n", quoted(kind), quoted(topic));
+            let _ = writeln!(out, "words = [{words}]\nsource = {}", quoted(source));
         }
         out
     }
@@ -114,10 +102,13 @@ impl Own {
         let document = Document::parse("", toml).ok()?;
         let root = document.root();
         let text = |t: &Table<'_, '_>, key: &str| t.text(key).map(|w| w.text).unwrap_or_default();
+        let country = root.table("country")?;
+        let (code, name, based_on) = (text(&country, "code"), text(&country, "name"), text(&country, "based_on"));
+        country.finish();
         let own = Own {
-            code: text(&root, "code"),
-            name: text(&root, "name"),
-            based_on: text(&root, "based_on"),
+            code,
+            name,
+            based_on,
             verdicts: root
                 .tables("verdict")
                 .into_iter()
@@ -141,7 +132,7 @@ impl Own {
                         kind: text(&t, "type"),
                         topic: text(&t, "topic"),
                         words: t.words("words").into_iter().map(|w| w.text).collect(),
-                        instead: text(&t, "instead"),
+                        source: text(&t, "source"),
                     };
                     t.finish();
                     of
@@ -172,13 +163,13 @@ mod tests {
                 topic: "lift".into(),
                 verdict: "avoid".into(),
                 reason: "Two\nlines\u{7}.".into(),
-                source: String::new(),
+                source: "A law".into(),
             }],
             words: vec![OwnWords {
                 kind: "body".into(),
                 topic: "lift".into(),
                 words: vec!["snatches the jaw".into(), "tab\there".into()],
-                instead: "rests the jaw".into(),
+                source: "a letter".into(),
             }],
         }
     }
@@ -186,7 +177,7 @@ mod tests {
     #[test]
     fn what_the_form_holds_comes_back_from_its_file() {
         assert_eq!(Own::read(&example().write()), Some(example()));
-        let least = Own { verdicts: Vec::new(), words: Vec::new(), based_on: String::new(), ..example() };
+        let least = Own { verdicts: Vec::new(), words: Vec::new(), based_on: "none".into(), ..example() };
         assert_eq!(Own::read(&least.write()), Some(least));
     }
 
@@ -198,7 +189,7 @@ mod tests {
             format!("{plain}\n[[other]]\na = 1\n"),
             plain.replace("type = \"body\"\n", "type = \"body\"\nmore = 1\n"),
             plain.replace("topic = \"lift\"\nverdict", "verdict"),
-            "[[words]]\ntype = \"body\"\ntopic = \"lift\"\nwords = [\"a\"]\n".to_owned(),
+            "[[words]]\ntype = \"body\"\ntopic = \"lift\"\nwords = [\"aa\"]\nsource = \"s\"\n".to_owned(),
             "no toml".to_owned(),
         ] {
             assert_eq!(Own::read(&more), None, "{more}");

@@ -2,23 +2,27 @@
 
 use publish::claims::{Claim, Verdict};
 
-/// What a statement means in one country, or in several alike.
+/// What a statement means in one country, or in several where verdict, reason and rule are the same.
 pub struct Ruling<'c> {
     /// What is to be done.
     pub verdict: Verdict,
     /// Why.
     pub reason: &'c str,
+    /// The leading rule's id; empty: none.
+    pub rule: &'c str,
+    /// Its source.
+    pub source: &'c str,
     /// The countries' codes, in the order asked.
     pub countries: Vec<&'c str>,
 }
 
-/// The rule that leads in one country, or in several.
-pub struct Ground<'c> {
-    /// Its id; empty: none.
-    pub rule: &'c str,
-    /// Where it stands.
-    pub source: &'c str,
-    /// The countries' codes, in the order asked.
+/// The same in short: where verdict and reason are the same, whatever the rule.
+pub struct Told<'c> {
+    /// What is to be done.
+    pub verdict: Verdict,
+    /// Why, without the rule's own words; empty for what may be said.
+    pub reason: &'c str,
+    /// The countries' codes.
     pub countries: Vec<&'c str>,
 }
 
@@ -42,8 +46,6 @@ pub struct Group<'c> {
     pub confidence: f64,
     /// By country; the strictest first.
     pub rulings: Vec<Ruling<'c>>,
-    /// What they stand on, in the order asked.
-    pub grounds: Vec<Ground<'c>>,
     /// Safer wordings of the whole sentence, each once.
     pub instead: Vec<&'c str>,
 }
@@ -60,7 +62,6 @@ impl<'c> Group<'c> {
             worst: claim.verdict,
             confidence: claim.confidence,
             rulings: Vec::new(),
-            grounds: Vec::new(),
             instead: Vec::new(),
         }
     }
@@ -73,15 +74,14 @@ impl<'c> Group<'c> {
     fn take(&mut self, claim: &'c Claim) {
         self.worst = self.worst.min(claim.verdict);
         self.confidence = self.confidence.max(claim.confidence);
-        let (rule, source) = (claim.rules.first().map_or("", String::as_str), claim.source.as_str());
-        let (verdict, reason, country) = (claim.verdict, claim.reason.as_str(), claim.country.as_str());
-        match self.rulings.iter_mut().find(|r| (r.verdict, r.reason) == (verdict, reason)) {
-            Some(ruling) => ruling.countries.push(country),
-            None => self.rulings.push(Ruling { verdict, reason, countries: vec![country] }),
-        }
-        match self.grounds.iter_mut().find(|g| (g.rule, g.source) == (rule, source)) {
-            Some(ground) => ground.countries.push(country),
-            None => self.grounds.push(Ground { rule, source, countries: vec![country] }),
+        let rule = claim.rules.first().map_or("", String::as_str);
+        let of = (claim.verdict, claim.reason.as_str(), rule, claim.source.as_str());
+        match self.rulings.iter_mut().find(|r| (r.verdict, r.reason, r.rule, r.source) == of) {
+            Some(ruling) => ruling.countries.push(&claim.country),
+            None => {
+                let (verdict, reason, rule, source) = of;
+                self.rulings.push(Ruling { verdict, reason, rule, source, countries: vec![&claim.country] });
+            }
         }
         if let Some(instead) = claim.instead.as_deref()
             && !self.instead.contains(&instead)
@@ -89,6 +89,26 @@ impl<'c> Group<'c> {
             self.instead.push(instead);
         }
     }
+}
+
+impl<'c> Group<'c> {
+    /// The rulings in short, the strictest first.
+    pub fn told(&self) -> Vec<Told<'c>> {
+        let mut all: Vec<Told<'c>> = Vec::new();
+        for ruling in &self.rulings {
+            let reason = if ruling.verdict == Verdict::Ok { "" } else { reason_alone(ruling.reason) };
+            match all.iter_mut().find(|t| (t.verdict, t.reason) == (ruling.verdict, reason)) {
+                Some(told) => told.countries.extend(&ruling.countries),
+                None => all.push(Told { verdict: ruling.verdict, reason, countries: ruling.countries.clone() }),
+            }
+        }
+        all
+    }
+}
+
+/// A reason without the rule that the check adds to it: the rule has a line of its own.
+fn reason_alone(reason: &str) -> &str {
+    reason.split(" The rule: ").next().unwrap_or(reason)
 }
 
 /// The statements in the order of the text. Two claims are one statement where place, kind and topic are the same.

@@ -6,11 +6,13 @@ pub mod words;
 use maud::{Markup, html};
 use publish::claims::{Claim, Verdict};
 
-use self::group::Ground;
-pub use self::group::{Group, counts, groups, pattern};
+pub use self::group::{Group, Ruling, counts, groups, pattern};
 use super::shipped::row;
 use super::standing::Standing;
 use crate::catalogue::{clock, fill, listed, text};
+
+/// What stands under a safer wording: for the number of the finding from 0, the finding, the wording.
+pub type Take<'t> = dyn Fn(usize, &Group<'_>, &str) -> Markup + 't;
 
 /// What a page adds to the list.
 #[derive(Clone, Copy)]
@@ -19,8 +21,8 @@ pub struct More<'m> {
     pub prefix: &'m str,
     /// Whether the page has the text itself, marked by [`marked`] with the same prefix: each finding then leads to its place.
     pub places: bool,
-    /// What stands under a safer wording (as a button that takes it over), for the number of the finding; none where the page offers nothing.
-    pub take: Option<&'m dyn Fn(usize, &Group<'_>, &str) -> Markup>,
+    /// What stands under a safer wording, as a button that takes it over; none where the page offers nothing.
+    pub take: Option<&'m Take<'m>>,
 }
 
 impl Default for More<'_> {
@@ -71,11 +73,10 @@ fn finding(n: usize, group: &Group<'_>, standing: &Standing, more: &More<'_>) ->
                 @if more.places { " " a.to-place href={ "#" (place) } aria-label=(fill("found.to_place_of", &[("n", &(n + 1))])) { (text("found.to_place")) } }
             }
             p.kind { (words::kind(group.kind)) ". " (words::sure(group.confidence)) }
-            ul.by-country { @for of in &group.rulings {
+            ul.by-country { @for of in group.told() {
                 li.(pattern(of.verdict)) {
                     p { strong { (words::verdict(of.verdict)) } " " (names(&of.countries)) "." }
-                    // What may be said needs no reason.
-                    @if of.verdict != Verdict::Ok && !of.reason.is_empty() { p { (of.reason) } }
+                    @if !of.reason.is_empty() { p { (of.reason) } }
                 }
             } }
             @for instead in &group.instead {
@@ -85,14 +86,14 @@ fn finding(n: usize, group: &Group<'_>, standing: &Standing, more: &More<'_>) ->
                 }
             }
             @if group.worst != Verdict::Ok {
-                ul.grounds { @for ground in &group.grounds { li { (ground_of(ground, &names(&ground.countries))) } } }
+                ul.grounds { @for ruling in &group.rulings { li { (ground_of(ruling, &names(&ruling.countries))) } } }
             }
         }
     }
 }
 
 /// The rule that leads, its source, and how well the source is known. What does not ship is the practice's own.
-fn ground_of(ground: &Ground<'_>, countries: &str) -> Markup {
+fn ground_of(ground: &Ruling<'_>, countries: &str) -> Markup {
     html! {
         (countries) ": "
         @match row(ground.rule) {

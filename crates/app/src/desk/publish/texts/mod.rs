@@ -1,5 +1,6 @@
 //! Texts and what they claim: typed or brought, checked as one writes, kept, and checked again when the rules change.
 
+mod consent;
 mod kept;
 mod list;
 mod news;
@@ -71,7 +72,8 @@ async fn show(State(desk): Shared, Path(number): Path<String>, request: Request)
         let typed = Typed::kept(&kept, &standing);
         // What was found when it was checked last, with the rules of now: the store has it, for the list as well.
         let spoken = read(&typed.file, &typed.body);
-        let looked = spoken.ok().map(|spoken| Looked { spoken, claims: kept::from_json(&kept.findings) });
+        let named = cabinet.read(|r| consent::named(r, &typed.body))?;
+        let looked = spoken.ok().map(|spoken| Looked { spoken, claims: kept::from_json(&kept.findings), named });
         let note = query.split('&').any(|q| q == "done=saved").then(|| text("texts.saved"));
         Ok(ok(Page { kept: Some(&kept), looked: looked.as_ref(), note, ..plain(&standing, &typed) }.show()))
     })
@@ -151,6 +153,7 @@ fn taken(
         })?;
         return Ok(to(&format!("/publish/texts/{id}?done=saved")));
     }
+    looked.named = cabinet.read(|r| consent::named(r, &typed.body))?;
     let before = Some(before.as_str()).filter(|b| bring && !b.trim().is_empty() && *b != typed.body);
     let page = Page { kept, looked: Some(&looked), note: note.as_deref(), before, ..plain(standing, &typed) };
     Ok(ok(page.show()))
@@ -197,7 +200,10 @@ async fn look_only(State(desk): Shared, request: Request) -> Response {
     answer(desk, move |_, cabinet| {
         let standing = cabinet.read(Standing::read)?;
         let typed = Typed::read(&sent, &standing);
-        let looked = look(&typed, &standing);
+        let mut looked = look(&typed, &standing);
+        if let Ok(looked) = &mut looked {
+            looked.named = cabinet.read(|r| consent::named(r, &typed.body))?;
+        }
         let wrong = looked.as_ref().err().cloned().unwrap_or_default();
         let page = Page { looked: looked.as_ref().ok(), wrong: &wrong, ..plain(&standing, &typed) };
         Ok(ok(page.result()))

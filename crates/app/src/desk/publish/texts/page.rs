@@ -5,9 +5,9 @@ use maud::{Markup, html};
 
 use super::super::found::{self, Group, More, marked};
 use super::super::standing::Standing;
-use super::news;
 use super::take;
 use super::typed::{KINDS, Looked, Typed, kind_name, most};
+use super::{consent, news};
 use crate::catalogue::{fill, text};
 use crate::desk::fields::Field;
 use crate::desk::keep;
@@ -156,12 +156,7 @@ impl Page<'_> {
                 div.marked.long[long] tabindex=[long.then_some("0")] role="group" aria-label=(text("texts.marked")) { (marked(&self.typed.body, &looked.claims, "found")) }
             }
             (found::found(&looked.claims, self.standing, &more))
-            @if looked.claims.iter().any(|c| c.kind == "story" || c.kind == "before_after") {
-                div.consent-note {
-                    h3 { (text("texts.consent_title")) }
-                    p { (text("texts.consent")) " " a href="/clients" { (text("texts.consent_way")) } }
-                }
-            }
+            (consent::note(&looked.claims, &looked.named))
         }
     }
 }

@@ -11,6 +11,7 @@ use publish::timed::{Format, MOST_BYTES, Spoken, decode, read};
 use vocab::Finding;
 
 use super::super::standing::Standing;
+use super::consent::Named;
 use super::kept::known;
 use crate::catalogue::{fill, text};
 use crate::desk::clients::form;
@@ -198,6 +199,8 @@ pub struct Looked {
     pub spoken: Spoken,
     /// What was found.
     pub claims: Vec<Claim>,
+    /// Clients whose names stand in it.
+    pub named: Vec<Named>,
 }
 
 /// Checks what was typed.
@@ -224,7 +227,7 @@ pub fn look(typed: &Typed, standing: &Standing) -> Result<Looked, Vec<String>> {
     }
     let spoken = read(&typed.file, &typed.body).map_err(|all| all.iter().map(said).collect::<Vec<_>>())?;
     let claims = check(&standing.rules, &spoken, &typed.countries);
-    Ok(Looked { spoken, claims })
+    Ok(Looked { spoken, claims, named: Vec::new() })
 }
 
 /// A finding of the reader as a sentence with its line.
