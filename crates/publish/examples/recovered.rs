@@ -4,63 +4,16 @@
 //! truth is recovered by a step of the draft with its target and its side, at most 20 s from its time, in the same order. The bar is 0.90 of
 //! all steps for targets with sides. `--misses` shows what was missed and what was too much; a folder with a file HELD refuses it.
 
+#[path = "../tests/voices/mod.rs"]
+mod voices;
+
 use std::path::Path;
 use std::process::ExitCode;
 
 use plan::atlas::{Atlas, TargetIx};
 use publish::recordings::{HeardStep, read};
 use publish::timed;
-
-const BAR: f64 = 0.90;
-const TOLERANCE_S: f64 = 20.0;
-
-struct Truth {
-    time: f64,
-    target: String,
-    side: String,
-    technique: String,
-    seconds: Option<f64>,
-}
-
-fn truths(text: &str) -> Option<Vec<Truth>> {
-    let mut all = Vec::new();
-    for line in text.lines().skip(1).filter(|l| !l.trim().is_empty()) {
-        let cells: Vec<&str> = line.split(',').map(str::trim).collect();
-        let [time, target, side, technique, seconds] = cells.as_slice() else { return None };
-        all.push(Truth {
-            time: time.parse().ok()?,
-            target: (*target).to_owned(),
-            side: (*side).to_owned(),
-            technique: (*technique).to_owned(),
-            seconds: seconds.parse().ok(),
-        });
-    }
-    Some(all)
-}
-
-/// The longest row of pairs, both in order, that fit.
-fn pairs(truth: &[Truth], steps: &[HeardStep], fits: impl Fn(&Truth, &HeardStep) -> bool) -> Vec<(usize, usize)> {
-    let (n, m) = (truth.len(), steps.len());
-    let mut best = vec![vec![0usize; m + 1]; n + 1];
-    for i in (0..n).rev() {
-        for j in (0..m).rev() {
-            let taken = if fits(&truth[i], &steps[j]) { best[i + 1][j + 1] + 1 } else { 0 };
-            best[i][j] = taken.max(best[i + 1][j]).max(best[i][j + 1]);
-        }
-    }
-    let (mut i, mut j, mut found) = (0, 0, Vec::new());
-    while i < n && j < m {
-        if fits(&truth[i], &steps[j]) && best[i][j] == best[i + 1][j + 1] + 1 {
-            found.push((i, j));
-            (i, j) = (i + 1, j + 1);
-        } else if best[i][j] == best[i + 1][j] {
-            i += 1;
-        } else {
-            j += 1;
-        }
-    }
-    found
-}
+use voices::{BAR, TOLERANCE_S, Truth, pairs, truths};
 
 fn told(atlas: &Atlas, step: &HeardStep) -> String {
     let also: Vec<&str> = step.also.iter().map(|t: &TargetIx| atlas.target(*t).id.as_str()).collect();

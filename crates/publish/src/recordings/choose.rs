@@ -74,14 +74,19 @@ fn run(atlas: &Atlas, lexicon: &Lexicon, stream: &Stream, open: &Open, target: T
     let id = &atlas.target(target).id;
     let strokes = open.actions.iter().any(|a| matches!(a.as_str(), "stroke" | "scrape" | "roll"));
     // Some lines are pressed, pinched or circled along as well.
-    let walked = matches!(id.as_str(), "upper_lid" | "nape" | "behind_ear" | "nose_side" | "scalp_front");
+    let walked = matches!(
+        id.as_str(),
+        "upper_lid" | "ear" | "nape" | "behind_ear" | "nose_side" | "scalp_front" | "shoulder_top" | "shoulder_crest"
+    );
     let moves = open.actions.iter().any(|a| matches!(a.as_str(), "circle" | "knead" | "to_and_fro" | "tap"));
-    if !(strokes && !moves || walked && !open.actions.is_empty()) {
+    if (moves || !strokes) && (!walked || open.actions.is_empty()) {
         return target;
     }
     let words = stream.words.get(open.said.0..=open.said.1).unwrap_or_default();
     let told = |said: &[String]| words.iter().any(|w| said.contains(&w.raw));
-    let found = lexicon.runs.iter().find(|r| r.zone == *id && told(&r.said));
+    let found = lexicon.runs.iter().find(|r| {
+        r.zone == *id && told(&r.said) && (id != "shoulder_top" || strokes == (r.target == "shoulder_crest"))
+    });
     found.and_then(|r| atlas.target_named(&r.target)).unwrap_or(target)
 }
 

@@ -212,15 +212,11 @@ fn clause<'a>(
             actions.push((h, h.manner.is.as_str()));
         }
     }
-    // "don't press, drag or pull": what only goes on has the same sense.
-    let opened = matches!(raw(from), "but" | "then" | "now" | "so" | "just" | "we" | "i")
-        || actions.iter().any(|_| !matches!(raw(from), "or" | "nor"));
-    if carried.not
-        && not.is_none()
-        && !(opened && words[from].before < Break::Sentence && !actions.is_empty()
-            || matches!(raw(from), "but" | "just" | "only" | "then" | "now"))
-        && words[from].before < Break::Sentence
-    {
+    // "don't press, drag or pull": what only goes on has the same sense, until something else is told to do.
+    let begins_anew = words[from].before >= Break::Sentence
+        || matches!(raw(from), "but" | "just" | "only" | "then" | "now")
+        || !actions.is_empty() && !matches!(raw(from), "or" | "nor");
+    if carried.not && not.is_none() && !begins_anew {
         not = Some(from);
         actions.clear();
     }

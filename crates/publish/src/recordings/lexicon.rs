@@ -128,6 +128,11 @@ impl Wordings {
         }
     }
 
+    /// How many stand for this.
+    pub fn count(&self, is: &str) -> usize {
+        self.0.values().flatten().filter(|w| w.is == is).count()
+    }
+
     /// Those that begin with this word.
     pub fn beginning(&self, word: &str) -> &[Wording] {
         self.0.get(word).map_or(&[], Vec::as_slice)
@@ -205,10 +210,7 @@ impl Lexicon {
         let mut wrong = Vec::new();
         for pass in ["part", "landmark", "rest"] {
             for (name, text) in files {
-                let document = match Document::parse(name, text) {
-                    Ok(document) => document,
-                    Err(findings) => return Err(findings),
-                };
+                let document = Document::parse(name, text)?;
                 let root = document.root();
                 all.take(&root, pass);
                 if pass == "rest" {

@@ -10,6 +10,7 @@ mod heard;
 mod length;
 mod lexicon;
 mod place;
+mod sides;
 mod stream;
 
 use plan::atlas::{Atlas, TargetIx};
@@ -79,6 +80,11 @@ pub fn read(atlas: &Atlas, spoken: &Spoken) -> Recording {
     mentions.sort_by_key(|m| m.words.0);
     let clauses = clause::clauses(lexicon, &stream, &mentions);
     fold::fold(atlas, lexicon, &stream, &clauses)
+}
+
+/// How many plain wordings the data has for a target.
+pub fn wordings(target: &str) -> usize {
+    lexicon::shipped().places.count(target)
 }
 
 /// What each clause was taken for, one line each: to look at while the words are being written.

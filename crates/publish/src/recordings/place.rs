@@ -62,8 +62,12 @@ fn between(atlas: &Atlas, lexicon: &Lexicon, stream: &Stream, from: usize, to: u
             if let Some((end, gap)) = fits(lexicon, wording, &words, i) {
                 // A finger's width, not the finger.
                 let width = matches!(words[i].0.as_str(), "finger" | "thumb");
+                let next = stream.words.get(words[i].1 + 1).map_or("", |w| w.raw.as_str());
                 if width
-                    && (stream.words[words[i].1].raw.ends_with('s')
+                    && (matches!(
+                        next,
+                        "on" | "in" | "at" | "into" | "to" | "onto" | "and" | "over" | "along" | "there"
+                    ) || stream.words[words[i].1].raw.ends_with('s')
                         || end > i + 1 && gap > 0
                         || (words[i].1 + 1..=words[end].2).any(|k| stream.words[k].before > Break::None))
                 {

@@ -1,12 +1,15 @@
 //! What is said as one row of words with times and breaks.
 
 use super::lexicon::stem;
-use crate::timed::Spoken;
+use crate::timed::{Format, Spoken};
 
 /// So many characters are said in a second, slowly.
 const SPOKEN_PER_SECOND: f64 = 14.0;
 /// A silence of so many seconds parts what is said.
 const PAUSE_S: f64 = 2.5;
+
+/// A shorter one parts what nobody punctuated, where it was parted already.
+const REST_S: f64 = 1.2;
 
 /// What stands before a word.
 #[derive(Clone, Copy, Debug, PartialEq, Eq, PartialOrd, Ord)]
@@ -57,6 +60,8 @@ impl Stream {
     /// Takes the sentences apart.
     pub fn new(spoken: &Spoken) -> Stream {
         let mut stream = Stream::default();
+        // A line that somebody timed by hand is no half of a sentence.
+        let lines = spoken.format == Format::PlainTimed;
         let mut ended = true;
         let mut cue: Option<(f64, usize)> = None;
         for (n, sentence) in spoken.sentences().iter().enumerate() {
@@ -88,8 +93,11 @@ impl Stream {
                 // A cue is said at its beginning; what is left of its time is silence.
                 match (time, cue) {
                     (Some(now), Some((began, said))) if now > began + 0.01 => {
-                        if now - (began + said as f64 / SPOKEN_PER_SECOND) >= PAUSE_S {
+                        let silence = now - (began + said as f64 / SPOKEN_PER_SECOND);
+                        if silence >= PAUSE_S {
                             before = Break::Pause;
+                        } else if silence >= REST_S && (lines || stream.words.last().is_some_and(|w| w.sentence != n)) {
+                            before = before.max(Break::Sentence);
                         }
                         cue = Some((now, i - from));
                     }

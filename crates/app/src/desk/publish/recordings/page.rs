@@ -54,7 +54,7 @@ impl Page<'_> {
             div.narrow {
                 h1 { (text("recordings.title")) }
                 @if self.result.is_none() { p.lead { (text("recordings.lead")) } }
-                p.hint { (text("recordings.english")) }
+                @if self.result.is_none() { p.hint { (text("recordings.english")) } }
                 @if !self.wrong.is_empty() {
                     div.missing role="alert" { @for why in self.wrong { p { (why) } } }
                 }
