@@ -82,8 +82,9 @@ fn run(atlas: &Atlas, lexicon: &Lexicon, stream: &Stream, open: &Open, target: T
     if (moves || !strokes) && (!walked || open.actions.is_empty()) {
         return target;
     }
-    let words = stream.words.get(open.said.0..=open.said.1).unwrap_or_default();
-    let told = |said: &[String]| words.iter().any(|w| said.contains(&w.raw));
+    let row = |(from, to): (usize, usize)| stream.words.get(from..=to).unwrap_or_default();
+    let words = row(open.said).iter().chain(open.first_said.map(row).unwrap_or_default());
+    let told = |said: &[String]| words.clone().any(|w| said.contains(&w.raw));
     let found = lexicon.runs.iter().find(|r| {
         r.zone == *id && told(&r.said) && (id != "shoulder_top" || strokes == (r.target == "shoulder_crest"))
     });

@@ -80,6 +80,15 @@ fn begins(lexicon: &Lexicon, words: &[Word], i: usize) -> bool {
     }
     let after = |k: usize| words.get(i + k).map_or("", |w| w.raw.as_str());
     match word.raw.as_str() {
+        "okay" | "ok" | "finally" | "anyway" => true,
+        "next" => {
+            !matches!(after(1), "to" | "week" | "time" | "video" | "day")
+                && i > 0
+                && !matches!(
+                    words[i - 1].raw.as_str(),
+                    "the" | "right" | "your" | "my" | "and" | "up" | "comes" | "is" | "just"
+                )
+        }
         "and" => {
             (1..=3).any(|k| {
                 words.get(i + k).is_some_and(|w| {
@@ -214,7 +223,11 @@ fn clause<'a>(
     }
     // "don't press, drag or pull": what only goes on has the same sense, until something else is told to do.
     let begins_anew = words[from].before >= Break::Sentence
-        || matches!(raw(from), "but" | "just" | "only" | "then" | "now")
+        || matches!(
+            raw(from),
+            "but" | "just" | "only" | "then" | "now" | "next" | "okay" | "ok" | "finally" | "anyway"
+        )
+        || raw(from) == "and" && matches!(raw(from + 1), "then" | "now" | "next")
         || !actions.is_empty() && !matches!(raw(from), "or" | "nor");
     if carried.not && not.is_none() && !begins_anew {
         not = Some(from);
@@ -238,7 +251,7 @@ fn clause<'a>(
     let is = cue("is").filter(|h| counts(h.words.0));
     let keep = cue("keep").is_some_and(|h| h.words.0 <= from + 2);
     let verbs_s = is.is_some();
-    let short = to - from <= 9;
+    let short = to - from <= 12;
     let kind = if condition || (body && actions.is_empty() && !hand && !find) {
         Kind::Talk
     } else if !actions.is_empty() {
@@ -361,6 +374,7 @@ fn join_ways<'w>(kept: &mut Vec<Mention>, raw: &impl Fn(usize) -> &'w str) {
                         | "between"
                         | "of"
                         | "directly"
+                        | "very"
                 )
             })
             && !between.is_empty()

@@ -25,6 +25,8 @@ pub(super) struct Open {
     pub weight: usize,
     pub words: (usize, usize),
     pub said: (usize, usize),
+    /// Where it was told first, when it is only done again.
+    pub first_said: Option<(usize, usize)>,
     pub time: Option<f64>,
     pub side: Option<Side>,
     /// How sure the side is: told at the place, told before, or guessed.
@@ -224,8 +226,18 @@ impl Fold<'_> {
             let plain = clause.actions.is_empty() && !clause.hand && same_zone && area && mention.weight <= 7;
             let general =
                 mention.targets.iter().any(|t| atlas.target(*t).kind == Sort::Zone) && (mention.weight <= 3 || plain);
+            // "Round the right eye in the same way": all that was done on the other side.
+            if let Some(side) = new_side
+                && clause.same
+                && !overlaps
+                && self.run_of(side) >= 3
+                && self.block(clause, side)
+            {
+                return;
+            }
             // "and the left collarbone", after work under the right one.
-            let again = mention.weight <= 3
+            let again = mention.weight <= 6
+                && matches!(cur.side, Some(Side::Left | Side::Right))
                 && clause.actions.is_empty()
                 && cur.said.0 <= cur.said.1
                 && words[cur.said.0..=cur.said.1].iter().any(|w| w.stem == words[mention.words.1].stem);
@@ -440,6 +452,7 @@ impl Fold<'_> {
             weight: mention.weight,
             words: mention.words,
             said: (clause.words.0.min(mention.words.0), (clause.words.1 - 1).max(mention.words.1)),
+            first_said: None,
             time: words[clause.words.0].time,
             side,
             side_sure: sure,

@@ -246,6 +246,16 @@ pub fn sides(lexicon: &Lexicon, words: &[Word], from: usize, to: usize) -> Vec<(
                         | "clavicle"
                         | "armpit"
                         | "lobe"
+                        | "masseter"
+                        | "jawline"
+                        | "chewing"
+                        | "muscle"
+                        | "front"
+                        | "lower"
+                        | "upper"
+                        | "bone"
+                        | "rim"
+                        | "again"
                         | "corner"
                         | "inner"
                         | "outer"
@@ -267,6 +277,40 @@ pub fn sides(lexicon: &Lexicon, words: &[Word], from: usize, to: usize) -> Vec<(
                 (false, one) => one,
             };
             found.push((Said::This(side), i));
+        }
+    }
+    // "the other jawline": the other of any place.
+    for i in from..to {
+        let next = words.get(i + 1).filter(|w| w.before < super::stream::Break::Comma).map_or("", |w| w.raw.as_str());
+        let thing = matches!(
+            next,
+            "" | "way"
+                | "day"
+                | "words"
+                | "word"
+                | "video"
+                | "people"
+                | "hand"
+                | "thing"
+                | "things"
+                | "finger"
+                | "fingers"
+                | "end"
+                | "than"
+                | "times"
+                | "week"
+                | "point"
+                | "palm"
+                | "thumb"
+                | "tool"
+                | "night"
+                | "hands"
+        );
+        if matches!(words[i].raw.as_str(), "other" | "opposite")
+            && !thing
+            && !found.iter().any(|(_, at)| *at <= i && i < *at + 2)
+        {
+            found.push((Said::Other, i));
         }
     }
     found.sort_by_key(|(_, at)| *at);

@@ -69,7 +69,7 @@ fn between(atlas: &Atlas, lexicon: &Lexicon, stream: &Stream, from: usize, to: u
                         "on" | "in" | "at" | "into" | "to" | "onto" | "and" | "over" | "along" | "there"
                     ) || stream.words[words[i].1].raw.ends_with('s')
                         || end > i + 1 && gap > 0
-                        || (words[i].1 + 1..=words[end].2).any(|k| stream.words[k].before > Break::None))
+                        || (words[i].1 + 1..=words[(i + 1).min(end)].2).any(|k| stream.words[k].before > Break::None))
                 {
                     continue;
                 }

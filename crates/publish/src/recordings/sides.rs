@@ -136,6 +136,13 @@ impl Fold<'_> {
         if !turns && together {
             return false;
         }
+        // "Start on the left": only what comes is meant.
+        let begun = |w: &super::stream::Word| matches!(w.raw.as_str(), "start" | "begin" | "starting" | "beginning");
+        let starts = self.stream.words[clause.words.0..clause.words.1].iter().any(begun);
+        if starts && !clause.same && !clause.sides.contains(&SaidSide::Other) {
+            (self.side, self.turned) = (Some(side), true);
+            return true;
+        }
         // It was one side, though nobody said which.
         if cur.side == Some(Side::Both) && cur.side_sure < 0.8 {
             let first = if side == Side::Left { Side::Right } else { Side::Left };
@@ -184,6 +191,7 @@ impl Fold<'_> {
         step.side_sure = 0.95;
         step.spoken = Some(side);
         step.time = words[clause.words.0].time;
+        step.first_said = from.first_said.or(Some(from.said));
         step.said = (clause.words.0, (clause.words.1 - 1).max(said.1));
         step.words = (clause.words.0, clause.words.1 - 1);
         step.passage = words[clause.words.0].passage;
@@ -199,6 +207,12 @@ impl Fold<'_> {
         }
     }
 
+    /// How many steps of the other side stand at the end.
+    pub(super) fn run_of(&self, side: Side) -> usize {
+        let other = if side == Side::Left { Side::Right } else { Side::Left };
+        self.steps.iter().rev().take_while(|s| s.side == Some(other)).count()
+    }
+
     /// Everything of one side again on this one.
     pub(super) fn block(&mut self, clause: &Clause, side: Side) -> bool {
         let from = match side {
@@ -212,13 +226,12 @@ impl Fold<'_> {
         if whole.is_empty() {
             return false;
         }
-        let begun = whole[0].time;
         let now = self.stream.words[clause.words.0].time;
         for step in whole {
-            let time = now.zip(step.time.zip(begun)).map(|(now, (t, b))| now + t - b);
             self.copy(clause, &step.clone(), side, clause.words_pair());
             if let Some(mut last) = self.steps.pop() {
-                last.time = time.or(last.time);
+                // Told together, all at once: when each is done nobody says.
+                last.time = now.or(last.time);
                 last.length = step.length.map(|l| Length { sure: l.sure * 0.8, ..l });
                 self.expected.push(last);
             }
