@@ -168,13 +168,22 @@ const cases = [
     run: () =>
       withCamera(5, async ({ page, desk, requests, calm }) => {
         await opened(page, desk, "LI20", "left");
-        const middle = (selector) => page.locator(selector).first().evaluate((e) => { const b = e.getBoundingClientRect(); return b.left + b.width / 2; });
-        const left = await middle(".live-now");
-        const video = await middle("[data-live=video]");
+        // Of what is drawn right now: each answer draws anew, and a picture in between may show no face.
+        const drawn = async (side) => {
+          const at = await page.waitForFunction((side) => {
+            if (document.getElementById("live-shown").dataset.side !== side) return null;
+            const box = document.querySelector(".live-now[data-target=LI20]")?.getBoundingClientRect();
+            return box?.width ? box.left + box.width / 2 : null;
+          }, side);
+          return at.jsonValue();
+        };
+        const left = await drawn("left");
+        const video = await page.locator("[data-live=video]").evaluate((e) => { const b = e.getBoundingClientRect(); return b.left + b.width / 2; });
         await page.getByLabel("your right").check();
         await page.waitForFunction(() => document.getElementById("live-shown").dataset.side === "right");
+        // What was asked before for the left may still be on its way.
         await page.waitForTimeout(800);
-        const right = await middle(".live-now");
+        const right = await drawn("right");
         ensure(left < right, `in the mirror the left point is at ${left}, the right one at ${right}`);
         const words = await page.locator("[data-live=side-left]").evaluate((e) => [e.getBoundingClientRect().left, getComputedStyle(e).transform, getComputedStyle(e.parentElement).transform]);
         ensure(words[0] < video && words[1] === "none" && words[2] === "none", `the words are turned over or on the wrong side: ${words}`);
@@ -183,9 +192,9 @@ const cases = [
           ensure(turned.startsWith("matrix(-1"), `the ${name} is no mirror: ${turned}`);
         }
         await page.evaluate(instrument);
-        await page.waitForTimeout(1500);
+        await page.waitForFunction(() => globalThis.noted.length > 3);
         const noted = await page.evaluate(() => globalThis.noted);
-        ensure(noted.length > 3 && noted.every((n) => n.bytes < 60000 && n.size[0] <= 480), "frames are larger than they need be");
+        ensure( noted.every((n) => n.bytes < 60000 && n.size[0] <= 480), "frames are larger than they need be");
         // What the frames hold is mirrored nowhere: the number in the corner is read from left to right.
         ensure(noted.every((n) => n.sent >= 0), "a frame was sent turned over");
         const stored = await page.evaluate(async () => [localStorage.length, sessionStorage.length, (await caches.keys()).length, (await indexedDB.databases()).length]);

@@ -556,7 +556,26 @@ def same_bytes(file, given):
     ensure((again / "guide.pdf").read_bytes() == file.read_bytes(), "the same guide twice is not the same bytes")
 
 
-TESTS = [accessible, each_check_can_fail, outloud, sound, sizes, read_in_order, large_enough, within_the_page, black_alone, drawing_is_the_sketch, same_bytes]
+def own_words(file, given):
+    """What we print passes our own check of claims, in English; the text as PDFium takes it, line by line."""
+    if given["order"][0] in GERMAN:
+        return
+    text = "\n\n".join(page.get_textpage().get_text_range() for page in pypdfium2.PdfDocument(file))
+    done = subprocess.run([BINARY, "words", "-", "--json"], input=text, capture_output=True, text=True, timeout=120)
+    ensure(done.returncode == 0, f"exit {done.returncode}: {done.stderr[:300]}")
+    found = json.loads(done.stdout)
+    ensure(found["sentences"] > 20 and found["english"], f"only {found['sentences']} sentences were read")
+    # What the check is known to find wrongly in our own texts, read one by one (crates/app/tests/own_words.rs).
+    errors = {tuple(row.split("\t")[:2]) for row in (ROOT / "tests" / "words" / "own-words-errors.tsv").read_text(encoding="utf-8").splitlines()}
+    told = {(f"{c['type']}/{c['topic']}", c["text"]) for c in found["claims"] if c["verdict"] != "ok"} - errors
+    ensure(not told, f"our own words claim: {told}")
+    # The check is not blind to what stands on paper.
+    done = subprocess.run([BINARY, "words", "-", "--json"], input=text + "\n\nThis massage erases wrinkles.\n", capture_output=True, text=True, timeout=120)
+    ensure(any(c["verdict"] == "avoid" for c in json.loads(done.stdout)["claims"]), "a claim on paper was not found")
+
+
+TESTS = [accessible, each_check_can_fail, outloud, sound, sizes, read_in_order, large_enough, within_the_page, black_alone, drawing_is_the_sketch, same_bytes,
+         own_words]
 ENGLISH = ["Read this first", "Nothing in it may hurt", "Before you begin", "When to stop", "Call the emergency number now", "The steps",
            "From the collarbone outward", "Palm rest", "Find it:", "The work", "Small circles", "Back to the collarbone", "Afterwards"]
 GERMAN = ["Lesen Sie das zuerst", "Bevor Sie beginnen", "Wann Sie aufhören", "Die Schritte", "Zurück zum Schlüsselbein", "Danach"]

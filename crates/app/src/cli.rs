@@ -3,6 +3,7 @@
 use std::ffi::OsString;
 use std::path::PathBuf;
 
+use clap::builder::TypedValueParser as _;
 use clap::{Arg, ArgAction, ArgMatches, Command, value_parser};
 use clap_complete::Shell;
 use colour::Tone;
@@ -10,6 +11,8 @@ use phantom::Setting;
 use vocab::Date;
 
 use crate::catalogue::{Language, fill, text};
+use crate::filming::stills::{Light, Size};
+use crate::filming::{self, On};
 use crate::outcome::{Code, Outcome};
 use crate::takehome::calendar::{self, At, MOST_DAYS, MOST_TIMES};
 
@@ -32,6 +35,7 @@ pub fn command() -> Command {
         .subcommand(note())
         .subcommand(card())
         .subcommand(takehome())
+        .subcommand(captions())
         .subcommand(phantom())
         .subcommand(backup())
         .subcommand(restore())
@@ -318,6 +322,64 @@ fn takehome() -> Command {
         .arg(output("drawing", "OUT.svg", text("cli.svg")).hide(true))
         .arg(json())
         .arg(today())
+        .arg(atlas())
+}
+
+fn captions() -> Command {
+    let said = |name: &'static str, value: &'static str| Arg::new(name).long(name).value_name(value);
+    let tags: Vec<&str> = Language::ALL.iter().map(|l| l.tag()).collect();
+    let on: Vec<&str> = On::ALL.iter().map(|(_, word)| *word).collect();
+    let seconds = |word: &str| {
+        publish::retime::seconds(word).filter(|s| *s > 0.0).ok_or_else(|| fill("filmcmd.bad_clock", &[("word", &word)]))
+    };
+    let pace_bounds: [(&str, &dyn std::fmt::Display); 2] =
+        [("least", &publish::script::Pace::SLOWEST), ("most", &publish::captions::MOST_RATE)];
+    Command::new("captions")
+        .about(text("filmcmd.about"))
+        .after_help(text("filmcmd.more"))
+        .arg(input("routine", "ROUTINE", text("cli.routine")).required(false).required_unless_present("from"))
+        .arg(output("out", "DIR", text("filmcmd.out")).required_unless_present("from"))
+        .arg(output("from", "FILE", text("recordings.from")).conflicts_with_all([
+            "routine", "name", "language", "on", "pace", "count", "quiet", "times", "length", "stills", "force",
+        ]))
+        .arg(said("name", "NAME").help(text("filmcmd.name")))
+        .arg(
+            said("language", "TAG")
+                .value_parser(Language::parse)
+                .help(fill("filmcmd.language", &[("tags", &tags.join(", "))])),
+        )
+        .arg(
+            said("on", "WHOM")
+                .value_parser(
+                    clap::builder::PossibleValuesParser::new(on).map(|word| On::from_word(&word).unwrap_or_default()),
+                )
+                .help(text("filmcmd.on")),
+        )
+        .arg(said("pace", "RATE").value_parser(filming::pace).help(fill("filmcmd.pace", &pace_bounds)))
+        .arg(flag("count", text("filmcmd.count")))
+        .arg(flag("quiet", text("filmcmd.quiet")))
+        .arg(said("concern", "ID").action(ArgAction::Append).help(text("filmcmd.concern")))
+        .arg(said("paid", "WHO").help(text("filmcmd.paid")))
+        .arg(said("gifted", "WHAT").help(text("filmcmd.gifted")))
+        .arg(said("own", "WHAT").action(ArgAction::Append).help(text("filmcmd.own")))
+        .arg(said("commission", "LINK").action(ArgAction::Append).help(text("filmcmd.commission")))
+        .arg(flag("unpaid", text("filmcmd.unpaid")))
+        .arg(output("times", "TIMES.csv", text("filmcmd.times")))
+        .arg(said("length", "TIME").value_parser(seconds).requires("times").help(text("filmcmd.length")))
+        .arg(
+            said("stills", "SIZE")
+                .action(ArgAction::Append)
+                .value_parser(Size::ALL.map(|(_, word)| word))
+                .help(text("filmcmd.stills")),
+        )
+        .arg(
+            said("light", "LIGHT")
+                .value_parser(Light::ALL.map(|(_, word)| word))
+                .requires("stills")
+                .help(text("filmcmd.light")),
+        )
+        .arg(flag("force", text("filmcmd.force")))
+        .arg(json())
         .arg(atlas())
 }
 

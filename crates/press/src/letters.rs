@@ -36,6 +36,22 @@ impl Letters {
         Ok(Letters { face, plans: RefCell::default(), font })
     }
 
+    /// How many of the font's units an em has.
+    pub fn units_per_em(&self) -> f64 {
+        f64::from(self.face.units_per_em())
+    }
+
+    /// Whether the font has this letter.
+    pub fn has(&self, letter: char) -> bool {
+        self.face.glyph_index(letter).is_some()
+    }
+
+    /// Draws a glyph's outline in the font's own units.
+    pub fn draw(&self, glyph: rustybuzz::ttf_parser::GlyphId, pen: &mut dyn rustybuzz::ttf_parser::OutlineBuilder) {
+        // A blank has none.
+        let _ = self.face.outline_glyph(glyph, pen);
+    }
+
     /// A run of text as glyphs; lengths are in parts of the font's size.
     pub fn shaped(&self, text: &str) -> Result<Run, PressError> {
         let mut buffer = UnicodeBuffer::new();

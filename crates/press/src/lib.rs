@@ -14,6 +14,7 @@ pub mod guide;
 mod ink;
 mod layout;
 mod letters;
+pub mod outline;
 mod prose;
 pub mod report;
 mod said;

@@ -1,6 +1,7 @@
 //! The commands: each reads what it is given, asks the pure crates, and says what came out.
 
 mod backup;
+mod captions;
 pub mod card;
 mod check;
 mod draft;
@@ -13,6 +14,7 @@ mod measure;
 mod note;
 mod phantom;
 mod product;
+mod recorded;
 mod restore;
 mod screen;
 mod store;
@@ -46,6 +48,7 @@ pub fn run(matches: &ArgMatches) -> Outcome {
         Some(("note", args)) => note::run(args),
         Some(("card", args)) => card::run(args),
         Some(("takehome", args)) => takehome::run(args),
+        Some(("captions", args)) => captions::run(args),
         Some(("phantom", args)) => phantom::run(args),
         Some(("backup", args)) => backup::run(args),
         Some(("restore", args)) => restore::run(args),

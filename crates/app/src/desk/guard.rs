@@ -6,13 +6,22 @@
 
 use std::net::SocketAddr;
 
-use axum::http::header::{self, HeaderMap, HeaderName, HeaderValue};
-use axum::http::{Method, Request};
+use axum::http::header::{self, HeaderName, HeaderValue};
+use axum::http::{Method, Request, Response};
 
 /// Scripts, styles, fonts and pictures from here alone; nothing else, nothing inline, no frames.
 pub const CONTENT_SECURITY_POLICY: &str = "default-src 'none'; style-src 'self'; script-src 'self'; \
      img-src 'self' data:; font-src 'self'; connect-src 'self'; form-action 'self'; base-uri 'none'; \
      frame-ancestors 'none'";
+
+/// The same where a person plays their own film: it is read from their disk into the page, and goes nowhere.
+const WITH_OWN_FILM: &str = "default-src 'none'; style-src 'self'; script-src 'self'; \
+     img-src 'self' data:; media-src blob:; font-src 'self'; connect-src 'self'; form-action 'self'; base-uri 'none'; \
+     frame-ancestors 'none'";
+
+/// Marks an answer whose page plays a film of the person's own (extension of the response).
+#[derive(Clone, Copy)]
+pub struct OwnFilm;
 
 /// Headers of every answer.
 const HEADERS: [(HeaderName, &str); 6] = [
@@ -25,9 +34,14 @@ const HEADERS: [(HeaderName, &str); 6] = [
 ];
 
 /// Puts the headers of every answer on this one.
-pub fn harden(headers: &mut HeaderMap) {
+pub fn harden<B>(response: &mut Response<B>) {
+    let own_film = response.extensions().get::<OwnFilm>().is_some();
+    let headers = response.headers_mut();
     for (name, value) in HEADERS {
         headers.insert(name, HeaderValue::from_static(value));
+    }
+    if own_film {
+        headers.insert(header::CONTENT_SECURITY_POLICY, HeaderValue::from_static(WITH_OWN_FILM));
     }
     // What was answered here must not lie in a cache on the disk; the assets say otherwise themselves.
     headers.entry(header::CACHE_CONTROL).or_insert(HeaderValue::from_static("no-store"));
@@ -76,6 +90,21 @@ fn allows_from<B>(request: &Request<B>, scheme: &str, ours: impl Fn(&str) -> boo
 #[cfg(test)]
 mod tests {
     use super::*;
+
+    #[test]
+    fn a_film_of_one_s_own_changes_nothing_else_of_the_policy() {
+        let policy = |film: bool| {
+            let mut response = Response::new(());
+            if film {
+                response.extensions_mut().insert(OwnFilm);
+            }
+            harden(&mut response);
+            response.headers()[header::CONTENT_SECURITY_POLICY].to_str().expect("letters").to_owned()
+        };
+        assert_eq!(policy(false), CONTENT_SECURITY_POLICY);
+        assert_eq!(policy(true).replace(" media-src blob:;", ""), CONTENT_SECURITY_POLICY);
+        assert_ne!(policy(true), policy(false));
+    }
 
     #[test]
     fn only_our_own_page_may_ask() {

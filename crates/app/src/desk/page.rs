@@ -179,6 +179,11 @@ pub fn whole(here: Here, title: &str, main: Markup) -> Markup {
 
 /// A page that is nothing but its matter, over the whole screen: a session, its second screen.
 pub fn full(title: &str, scripts: &[&str], main: Markup) -> Markup {
+    bare(title, &["player.css", "session.css"], scripts, main)
+}
+
+/// The same with styles of its own.
+pub fn bare(title: &str, styles: &[&str], scripts: &[&str], main: Markup) -> Markup {
     let me = visitor::me();
     html! {
         (DOCTYPE)
@@ -191,7 +196,7 @@ pub fn full(title: &str, scripts: &[&str], main: Markup) -> Markup {
                 @if let Some(seconds) = me.as_ref().and_then(|m| m.locks_in) { meta name="locks-in" content=(seconds); }
                 title { (title) " · " (text("page.name")) }
                 link rel="preload" href="/assets/next-latin.woff2" as="font" type="font/woff2" crossorigin;
-                @for style in ["sketch.css", "tragion.css", "desk.css", "player.css", "session.css"] {
+                @for style in ["sketch.css", "tragion.css", "desk.css"].iter().chain(styles) {
                     link rel="stylesheet" href={ "/assets/" (style) };
                 }
                 link rel="icon" href="/assets/mark.svg" type="image/svg+xml";

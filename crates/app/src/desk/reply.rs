@@ -59,7 +59,7 @@ async fn guarded(State(desk): Shared, request: Request, next: Next) -> Response 
     let allowed = over.map_or_else(|| guard::allows(&request, desk.port), |at| guard::allows_over(&request, at));
     let mut response =
         if allowed { known(&desk, request, next).await } else { html(StatusCode::FORBIDDEN, page::refused()) };
-    guard::harden(response.headers_mut());
+    guard::harden(&mut response);
     response
 }
 

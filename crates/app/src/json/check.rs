@@ -29,19 +29,31 @@ pub struct Row {
 
 impl Check {
     pub fn new(atlas: &Atlas, clearance: &Clearance, routine: &RoutineFile, breaches: &[Breach]) -> Check {
-        let row = |breach: &Breach| Row {
-            step: breach.step,
-            rule: breach.rule,
-            message: breach.message(&Catalogue, atlas, clearance, &routine.steps),
-            repair: breach.repair_words(&Catalogue, atlas, &routine.steps),
-        };
         Check {
             ok: breaches.is_empty(),
             reviewed_by_clinician: false,
             notice: text("page.not_reviewed"),
             minutes: routine.minutes,
             total_s: total_s(atlas, &routine.steps),
-            breaches: breaches.iter().map(row).collect(),
+            breaches: Row::all(atlas, clearance, routine, breaches),
         }
+    }
+}
+
+impl Row {
+    /// The step's number, from 1.
+    pub fn step_number(&self) -> Option<usize> {
+        self.step.map(|n| n + 1)
+    }
+
+    /// Breaches with their repairs, in words.
+    pub fn all(atlas: &Atlas, clearance: &Clearance, routine: &RoutineFile, breaches: &[Breach]) -> Vec<Row> {
+        let row = |breach: &Breach| Row {
+            step: breach.step,
+            rule: breach.rule,
+            message: breach.message(&Catalogue, atlas, clearance, &routine.steps),
+            repair: breach.repair_words(&Catalogue, atlas, &routine.steps),
+        };
+        breaches.iter().map(row).collect()
     }
 }

@@ -9,5 +9,6 @@ pub mod map;
 pub mod measure;
 pub mod measured;
 pub mod product;
+pub mod recordings;
 pub mod screen;
 pub mod words;

@@ -5,6 +5,7 @@ pub mod measure;
 mod out;
 pub mod plain;
 pub mod product;
+pub mod recorded;
 mod why;
 pub mod words;
 

@@ -84,21 +84,47 @@ fn hours(time: f64) -> String {
     if s < 3600 { clock(s) } else { format!("{}:{:02}:{:02}", s / 3600, s / 60 % 60, s % 60) }
 }
 
-/// One statement with what it means in each country.
+/// One statement with what it means in each country. What all reasons begin with stands once.
 fn statement(out: &mut String, checked: &Checked, n: usize, group: &Group<'_>) {
     let said: [(&str, &dyn std::fmt::Display); 3] =
-        [("n", &n), ("words", &group.text), ("kind", &words::kind(group.kind))];
+        [("n", &n), ("words", &group.text), ("kind", &small(&words::kind(group.kind)))];
     let _ = writeln!(out, "  {}", fill("wordscmd.statement", &said));
+    let common = shared(&group.rulings.iter().map(|r| r.reason).collect::<Vec<_>>());
+    if let Some(common) = group.rulings.first().map(|r| r.reason[..common].trim()).filter(|c| !c.is_empty()) {
+        let _ = writeln!(out, "     {common}");
+    }
     for ruling in &group.rulings {
         let countries = names(checked, ruling.countries.iter().copied());
+        let reason = ruling.reason[common..].trim();
         let said: [(&str, &dyn std::fmt::Display); 3] =
-            [("countries", &countries), ("verdict", &words::short(ruling.verdict)), ("reason", &ruling.reason)];
-        let _ = writeln!(out, "     {}", fill("wordscmd.ruling", &said));
+            [("countries", &countries), ("verdict", &words::short(ruling.verdict)), ("reason", &reason)];
+        let mut line = fill("wordscmd.ruling", &said);
         if !ruling.source.is_empty() {
-            let _ = writeln!(out, "     {}", fill("found.source", &[("source", &ruling.source.trim_end_matches('.'))]));
+            line = format!(
+                "{} {}",
+                line.trim_end(),
+                fill("found.source", &[("source", &ruling.source.trim_end_matches('.'))])
+            );
         }
+        let _ = writeln!(out, "     {}", line.trim_end());
     }
     let _ = writeln!(out, "     {}", words::sure(group.confidence));
+}
+
+/// How many bytes of whole sentences all of these begin with; of a single one nothing.
+fn shared(reasons: &[&str]) -> usize {
+    let [first, others @ ..] = reasons else { return 0 };
+    let ends = first.match_indices(". ").map(|(at, end)| at + end.len());
+    let same = |n: &usize| {
+        !others.is_empty() && others.iter().all(|o| o.as_bytes().get(..*n) == Some(&first.as_bytes()[..*n]))
+    };
+    ends.take_while(same).last().unwrap_or(0)
+}
+
+/// Within a sentence: its first letter small.
+fn small(words: &str) -> String {
+    let mut letters = words.chars();
+    letters.next().map_or_else(String::new, |first| first.to_lowercase().chain(letters).collect())
 }
 
 /// Safer wordings of the whole sentence, each once.
@@ -134,4 +160,19 @@ fn closing(checked: &Checked, wrong: usize, fine: usize) -> Vec<String> {
     }
     lines.push(text("found.notice").to_owned());
     lines
+}
+
+#[cfg(test)]
+mod tests {
+    use super::shared;
+
+    #[test]
+    fn what_reasons_share_is_whole_sentences() {
+        let check = |reasons: &[&str], expected: usize| assert_eq!(shared(reasons), expected, "{reasons:?}");
+        check(&["It says a. The rule: b.", "It says a. The rule: c."], 11);
+        check(&["It says a. The rule: b."], 0);
+        check(&["It says a.", "It says b."], 0);
+        check(&["\u{e4}. b", "\u{e4}. c"], 4);
+        check(&[], 0);
+    }
 }

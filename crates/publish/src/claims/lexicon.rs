@@ -57,7 +57,9 @@ const GROUPS: &[(&str, &[&str])] = &[
 /// Rows of a CSV that ships: fields by column, comments left out.
 pub(super) fn rows(text: &str) -> Vec<Vec<String>> {
     let mut reader = csv::ReaderBuilder::new().comment(Some(b'#')).has_headers(true).from_reader(text.as_bytes());
-    reader.records().filter_map(Result::ok).map(|r| r.iter().map(str::to_owned).collect()).collect()
+    // Files that are read one after another each have their headings.
+    let records = reader.records().filter_map(Result::ok).filter(|r| r.get(0) != Some("class"));
+    records.map(|r| r.iter().map(str::to_owned).collect()).collect()
 }
 
 impl Lexicon {

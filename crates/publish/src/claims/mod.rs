@@ -94,7 +94,10 @@ const RULES: &str = include_str!("../../../../data/words/claims/rules.csv");
 const VERDICTS: &str = include_str!("../../../../data/words/claims/verdicts.csv");
 const EFFECTS: &str = include_str!("../../../../data/words/claims/effects.csv");
 const TOPICS: &str = include_str!("../../../../data/words/claims/topics.csv");
-const CONTEXT: &str = include_str!("../../../../data/words/claims/context.csv");
+const CONTEXT: &str = concat!(
+    include_str!("../../../../data/words/claims/context.csv"),
+    include_str!("../../../../data/words/claims/harmless.csv")
+);
 const PAIRS: &str = include_str!("../../../../data/words/claims/pairs.csv");
 const FRAMES: &str = include_str!("../../../../data/words/claims/frames.csv");
 const INSTEAD: &str = include_str!("../../../../data/words/claims/instead.csv");

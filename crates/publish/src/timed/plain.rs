@@ -84,7 +84,8 @@ fn daytime(chars: &[char]) -> bool {
 pub fn fits(rows: &[Row<'_>]) -> bool {
     let filled: Vec<&Row<'_>> = rows.iter().filter(|r| !r.is_blank()).collect();
     let stamps: Vec<_> = filled.iter().filter_map(|r| stamp(r)).collect();
-    let words = filled.len() - stamps.iter().filter(|s| s.sure).count();
+    // A line of nothing but its time has no words; one in brackets has those behind it.
+    let words = filled.iter().filter(|r| stamp(r).is_none_or(|s| s.words < r.chars.len())).count();
     match filled.first().and_then(|r| stamp(r)) {
         Some(first) => words > 0 && (stamps.len() >= 2 || first.sure),
         None => stamps.len() >= 2 && stamps.len() * 2 >= filled.len(),

@@ -4,7 +4,9 @@ use super::{Format, Sentence, Spoken};
 
 /// Longer words are cut: nobody says them.
 const LONGEST_WORD: usize = 100;
-/// A silence that ends a sentence, whatever its punctuation, in seconds.
+/// A silence that ends a sentence, whatever stands around it, in seconds.
+const LONG_SILENCE: f64 = 10.0;
+/// One that ends a sentence where nothing speaks against it.
 const SILENCE: f64 = 2.5;
 /// A pause that ends one where nobody set full stops, in seconds.
 const PAUSE: f64 = 1.0;
@@ -122,7 +124,7 @@ impl Flow {
         let mut sentences = Vec::new();
         let mut from = 0;
         for (i, stop) in ends.iter().enumerate() {
-            let parted = self.words[i].pause.is_some_and(|p| p >= SILENCE || sparse && p >= PAUSE && !self.dangles(i));
+            let parted = self.words[i].pause.is_some_and(|pause| self.parts(i, pause, sparse));
             let line = lines && self.words.get(i + 1).is_some_and(|w| w.first && self.large(w)) && !self.dangles(i);
             if *stop || parted || line || i + 1 == n {
                 self.part(from, i + 1, MOST[usize::from(sparse)], &mut sentences);
@@ -133,6 +135,14 @@ impl Flow {
             first.opens = true;
         }
         sentences
+    }
+
+    /// Whether a pause after word `i` ends the sentence. Whoever works while speaking pauses in the middle of one as well: a word that wants
+    /// another after it, or full stops that are set elsewhere and a small letter that follows, speak against it.
+    fn parts(&self, i: usize, pause: f64, sparse: bool) -> bool {
+        let next = self.words.get(i + 1).and_then(|w| self.chars[w.from..w.to].iter().find(|c| c.is_alphanumeric()));
+        let goes_on = self.dangles(i) || (!sparse && next.is_some_and(|c| c.is_lowercase()));
+        pause >= LONG_SILENCE || !goes_on && (pause >= SILENCE || sparse && pause >= PAUSE)
     }
 
     /// Words `from..to`, cut where they are too many for one sentence.

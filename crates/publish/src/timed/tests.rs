@@ -361,3 +361,14 @@ fn another_language_is_seen() {
     // A list of names and hashtags is no language.
     check("Jaw release #jaw #calm Part 1 Neck Jaw Cheeks Forehead Temples Close", false);
 }
+
+#[test]
+fn a_pause_within_a_sentence_does_not_tear_it_apart() {
+    let of = |second: &str, cue: &str| {
+        format!("WEBVTT\n\n00:01.000 --> 00:02.000\nThis does not\n\n{second} --> 00:59.000\n{cue}\n")
+    };
+    assert_eq!(sentences(&of("00:07.000", "remove lines.")), ["This does not remove lines."]);
+    assert_eq!(sentences(&of("00:58.000", "remove lines.")), ["This does not", "remove lines."]);
+    let titles = "WEBVTT\n\n00:01.000 --> 00:02.000\nLeft cheek\n\n00:07.000 --> 00:08.000\nRight cheek\n";
+    assert_eq!(sentences(titles), ["Left cheek", "Right cheek"]);
+}

@@ -246,6 +246,18 @@ async fn take_up(State(desk): Shared, request: Request) -> Response {
     .await
 }
 
+/// Steps from elsewhere, to be gone on with and kept: for whoever listens. The form is that of the editor.
+///
+/// # Errors
+/// Of the store.
+pub fn go_on(desk: &Desk, cabinet: &Cabinet, form: &[u8], today: Date) -> Result<Response, Error> {
+    let atlas = desk.atlas();
+    let (whose, _) = cabinet.read(|r| whose(r, &atlas, None, today))?;
+    let hand = Hand::read(&atlas, form);
+    let view = View { atlas: &atlas, whose: &whose, routine: None, older: None, hand: &hand, drafted: None, query: "" };
+    Ok(ok(page::whole(&view)))
+}
+
 /// What the form asks for: nothing but a look, a change, a draft, or to be kept.
 async fn edit(State(desk): Shared, request: Request) -> Response {
     let part = request.headers().contains_key("x-part");

@@ -91,6 +91,7 @@ fn shown(
                 a.button.go href={ "/routines/" (kept.id) "/session" @if let Some(v) = version { "?version=" (v.number) } } { (text("session.to")) }
                 button.quiet #print type="button" hidden { (text("routine.print")) }
                 a.button href={ "/routines/" (kept.id) "/takehome" @if let Some(v) = version { "?version=" (v.number) } } { (text("takehomes.link")) }
+                @if whose.client.is_none() { a.button href={ "/publish/films/new?routine=" (kept.id) } { (text("film.of_routine")) } }
                 a.button href={ "/routines/" (kept.id) } { (text("editor.to_editor")) }
             }
         }

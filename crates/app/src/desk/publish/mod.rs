@@ -1,10 +1,11 @@
 //! Publishing: a routine as script, captions and chapters; texts and their claims; old recordings.
 
-#[allow(dead_code, reason = "the pages come next")]
+mod countries;
 pub mod found;
 mod kit;
 mod recordings;
-#[allow(dead_code, reason = "the pages come next")]
+mod rules;
+mod shipped;
 pub mod standing;
 mod texts;
 
@@ -16,5 +17,10 @@ use super::Desk;
 
 /// The routes.
 pub fn routes() -> Router<Arc<Desk>> {
-    Router::new().merge(texts::routes()).merge(kit::routes()).merge(recordings::routes())
+    Router::new()
+        .merge(texts::routes())
+        .merge(countries::routes())
+        .merge(rules::routes())
+        .merge(kit::routes())
+        .merge(recordings::routes())
 }

@@ -1,5 +1,6 @@
 //! The rules as they stand in this practice: those that ship, and its own countries and words.
 
+use std::borrow::Cow;
 use std::sync::OnceLock;
 
 use cabinet::{Error, Reader};
@@ -9,7 +10,7 @@ use vocab::Finding;
 /// The rules that hold now.
 pub struct Standing {
     /// Those that ship, with the practice's own.
-    pub rules: Rules,
+    pub rules: Cow<'static, Rules>,
     /// What of the practice's own could not be read; it holds not.
     pub broken: Vec<Finding>,
     names: Vec<(String, String)>,
@@ -23,10 +24,10 @@ fn shipped() -> &'static Rules {
 impl Standing {
     /// Those that ship, and these files of own rules (name and TOML) in their order; one that can't be read is passed over and told.
     pub fn new<'o>(own: impl IntoIterator<Item = (&'o str, &'o str)>) -> Standing {
-        let (mut rules, mut broken) = (shipped().clone(), Vec::new());
+        let (mut rules, mut broken) = (Cow::Borrowed(shipped()), Vec::new());
         for (name, toml) in own {
-            match rules.clone().with(name, toml) {
-                Ok(with) => rules = with,
+            match rules.clone().into_owned().with(name, toml) {
+                Ok(with) => rules = Cow::Owned(with),
                 Err(findings) => broken.extend(findings),
             }
         }

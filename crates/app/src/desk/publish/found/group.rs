@@ -2,7 +2,7 @@
 
 use publish::claims::{Claim, Verdict};
 
-/// What a statement means in one country, or in several alike.
+/// What a statement means in one country, or in several where verdict, reason and rule are the same.
 pub struct Ruling<'c> {
     /// What is to be done.
     pub verdict: Verdict,
@@ -13,6 +13,16 @@ pub struct Ruling<'c> {
     /// Its source.
     pub source: &'c str,
     /// The countries' codes, in the order asked.
+    pub countries: Vec<&'c str>,
+}
+
+/// The same in short: where verdict and reason are the same, whatever the rule.
+pub struct Told<'c> {
+    /// What is to be done.
+    pub verdict: Verdict,
+    /// Why, without the rule's own words; empty for what may be said.
+    pub reason: &'c str,
+    /// The countries' codes.
     pub countries: Vec<&'c str>,
 }
 
@@ -68,13 +78,10 @@ impl<'c> Group<'c> {
         let of = (claim.verdict, claim.reason.as_str(), rule, claim.source.as_str());
         match self.rulings.iter_mut().find(|r| (r.verdict, r.reason, r.rule, r.source) == of) {
             Some(ruling) => ruling.countries.push(&claim.country),
-            None => self.rulings.push(Ruling {
-                verdict: claim.verdict,
-                reason: &claim.reason,
-                rule,
-                source: &claim.source,
-                countries: vec![&claim.country],
-            }),
+            None => {
+                let (verdict, reason, rule, source) = of;
+                self.rulings.push(Ruling { verdict, reason, rule, source, countries: vec![&claim.country] });
+            }
         }
         if let Some(instead) = claim.instead.as_deref()
             && !self.instead.contains(&instead)
@@ -82,6 +89,26 @@ impl<'c> Group<'c> {
             self.instead.push(instead);
         }
     }
+}
+
+impl<'c> Group<'c> {
+    /// The rulings in short, the strictest first.
+    pub fn told(&self) -> Vec<Told<'c>> {
+        let mut all: Vec<Told<'c>> = Vec::new();
+        for ruling in &self.rulings {
+            let reason = if ruling.verdict == Verdict::Ok { "" } else { reason_alone(ruling.reason) };
+            match all.iter_mut().find(|t| (t.verdict, t.reason) == (ruling.verdict, reason)) {
+                Some(told) => told.countries.extend(&ruling.countries),
+                None => all.push(Told { verdict: ruling.verdict, reason, countries: ruling.countries.clone() }),
+            }
+        }
+        all
+    }
+}
+
+/// A reason without the rule that the check adds to it: the rule has a line of its own.
+fn reason_alone(reason: &str) -> &str {
+    reason.split(" The rule: ").next().unwrap_or(reason)
 }
 
 /// The statements in the order of the text. Two claims are one statement where place, kind and topic are the same.

@@ -1,16 +1,18 @@
 //! What the claims check found, as every page of publishing shows it: the list, and the text with its places marked.
 
 mod group;
-mod rows;
 pub mod words;
 
 use maud::{Markup, html};
 use publish::claims::{Claim, Verdict};
 
-pub use self::group::{Group, counts, groups, pattern};
-pub use self::rows::{row, rows};
+pub use self::group::{Group, Ruling, counts, groups, pattern};
+use super::shipped::row;
 use super::standing::Standing;
 use crate::catalogue::{clock, fill, listed, text};
+
+/// What stands under a safer wording: for the number of the finding from 0, the finding, the wording.
+pub type Take<'t> = dyn Fn(usize, &Group<'_>, &str) -> Markup + 't;
 
 /// What a page adds to the list.
 #[derive(Clone, Copy)]
@@ -19,8 +21,8 @@ pub struct More<'m> {
     pub prefix: &'m str,
     /// Whether the page has the text itself, marked by [`marked`] with the same prefix: each finding then leads to its place.
     pub places: bool,
-    /// What stands under a safer wording (as a button that takes it over), for the number of the finding; none where the page offers nothing.
-    pub take: Option<&'m dyn Fn(usize, &Group<'_>, &str) -> Markup>,
+    /// What stands under a safer wording, as a button that takes it over; none where the page offers nothing.
+    pub take: Option<&'m Take<'m>>,
 }
 
 impl Default for More<'_> {
@@ -45,18 +47,13 @@ pub fn found(claims: &[Claim], standing: &Standing, more: &More<'_>) -> Markup {
 /// In one line: how many statements are not to be said, need a trial, need a disclosure; for a heading or a live region.
 pub fn summary(claims: &[Claim]) -> String {
     let counts = counts(claims);
-    let parts: Vec<String> = [
-        (Verdict::Avoid, "found.one_avoid", "found.n_avoid"),
-        (Verdict::NeedsTrial, "found.one_trial", "found.n_trial"),
-        (Verdict::NeedsDisclosure, "found.one_disclosure", "found.n_disclosure"),
-    ]
-    .into_iter()
-    .filter_map(|(verdict, one, many)| match counts[verdict as usize] {
-        0 => None,
-        1 => Some(text(one).to_owned()),
-        n => Some(fill(many, &[("n", &n)])),
-    })
-    .collect();
+    let words = [
+        (Verdict::Avoid, "found.n_avoid"),
+        (Verdict::NeedsTrial, "found.n_trial"),
+        (Verdict::NeedsDisclosure, "found.n_disclosure"),
+    ];
+    let told = words.into_iter().filter(|(verdict, _)| counts[*verdict as usize] > 0);
+    let parts: Vec<String> = told.map(|(verdict, key)| fill(key, &[("n", &counts[verdict as usize])])).collect();
     if parts.is_empty() { text("found.clear").to_owned() } else { fill("found.told", &[("what", &listed(&parts))]) }
 }
 
@@ -67,6 +64,7 @@ pub fn notice() -> Markup {
 
 fn finding(n: usize, group: &Group<'_>, standing: &Standing, more: &More<'_>) -> Markup {
     let place = format!("{}-place-{}", more.prefix, n + 1);
+    let names = |codes: &[&str]| listed(&codes.iter().map(|c| standing.name(c)).collect::<Vec<_>>());
     html! {
         li.finding.(pattern(group.worst)) #{ (more.prefix) "-" (n + 1) } tabindex="-1" {
             p.claimed {
@@ -75,11 +73,10 @@ fn finding(n: usize, group: &Group<'_>, standing: &Standing, more: &More<'_>) ->
                 @if more.places { " " a.to-place href={ "#" (place) } aria-label=(fill("found.to_place_of", &[("n", &(n + 1))])) { (text("found.to_place")) } }
             }
             p.kind { (words::kind(group.kind)) ". " (words::sure(group.confidence)) }
-            ul.by-country { @for of in &group.rulings {
+            ul.by-country { @for of in group.told() {
                 li.(pattern(of.verdict)) {
-                    p { strong { (words::verdict(of.verdict)) } " " span.where { (listed(&of.countries.iter().map(|c| standing.name(c)).collect::<Vec<_>>())) } }
+                    p { strong { (words::verdict(of.verdict)) } " " (names(&of.countries)) "." }
                     @if !of.reason.is_empty() { p { (of.reason) } }
-                    (rule_of(of.rule, of.source))
                 }
             } }
             @for instead in &group.instead {
@@ -88,20 +85,26 @@ fn finding(n: usize, group: &Group<'_>, standing: &Standing, more: &More<'_>) ->
                     @if let Some(take) = more.take { (take(n, group, instead)) }
                 }
             }
+            @if group.worst != Verdict::Ok {
+                ul.grounds { @for ruling in &group.rulings { li { (ground_of(ruling, &names(&ruling.countries))) } } }
+            }
         }
     }
 }
 
 /// The rule that leads, its source, and how well the source is known. What does not ship is the practice's own.
-fn rule_of(id: &str, source: &str) -> Markup {
-    let known = row(id);
+fn ground_of(ground: &Ruling<'_>, countries: &str) -> Markup {
     html! {
-        @if known.is_some() || !source.is_empty() {
-            p.hint {
-                @if let Some(rule) = known { (text("found.rule")) " " (rule.meaning) ". " }
-                @if !source.is_empty() { (fill("found.source", &[("source", &source.trim_end_matches('.'))])) " " }
-                @match known { Some(rule) => (words::mark(&rule.mark)), None => (text("found.mark_own")) }
-            }
+        (countries) ": "
+        @match row(ground.rule) {
+            Some(rule) => {
+                (rule.meaning) @if let Some(means) = words::means(&rule.verdict) { " (" (means) ")" } ". "
+                (fill("found.source", &[("source", &rule.source)])) " " (words::mark(&rule.mark))
+            },
+            None => {
+                @if !ground.source.is_empty() { (fill("found.source", &[("source", &ground.source.trim_end_matches('.'))])) " " }
+                (text("found.mark_own"))
+            },
         }
     }
 }

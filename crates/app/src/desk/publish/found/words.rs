@@ -70,3 +70,34 @@ pub fn mark(mark: &str) -> &'static str {
         _ => "found.mark_memory",
     })
 }
+
+/// A kind of statement with what it is about.
+pub fn statement(of: &str, topic: &str) -> String {
+    fill("found.statement", &[("kind", &kind(of)), ("topic", &topic.replace('_', " "))])
+}
+
+/// A verdict by its word in the data, `none` among them.
+pub fn of_data(word: &str) -> &'static str {
+    match word {
+        "avoid" => short(Verdict::Avoid),
+        "needs_trial" => short(Verdict::NeedsTrial),
+        "needs_disclosure" => short(Verdict::NeedsDisclosure),
+        "ok" => short(Verdict::Ok),
+        _ => text("found.short_none"),
+    }
+}
+
+/// What a regulator makes of a text that says so, by the rule's word in the data; none where the rule itself says it.
+pub fn means(verdict: &str) -> Option<&'static str> {
+    let key = match verdict {
+        "ok" | "ok-category" => "found.means_ok",
+        "drug" => "found.means_drug",
+        "device" => "found.means_device",
+        "medicinal" => "found.means_medicinal",
+        "needs RCT" => "found.means_trial",
+        "disclose" | "disclose typical" => "found.means_disclose",
+        "rule" | "criterion" => return None,
+        _ => "found.means_no",
+    };
+    Some(text(key))
+}

@@ -1,1 +1,0 @@
-//! A caption file of an old recording as a draft routine.

@@ -1,0 +1,433 @@
+//! Clauses, and what kind of talk each is.
+
+use super::heard::{Heard, Said, manners, sides};
+use super::length::{Length, length};
+use super::lexicon::Lexicon;
+use super::place::Mention;
+use super::stream::{Break, Stream, Word};
+
+/// What a clause does.
+#[derive(Clone, Copy, Debug, PartialEq, Eq, PartialOrd, Ord)]
+pub enum Kind {
+    /// It tells what is, or what is not to be done: no step.
+    Talk,
+    /// It looks for a place.
+    Find,
+    /// It names a place like a heading.
+    Name,
+    /// It puts the hand somewhere.
+    Go,
+    /// It tells what the hand does.
+    Act,
+}
+
+/// A stretch of words that tells one thing.
+#[derive(Clone, Debug)]
+pub struct Clause<'a> {
+    /// From its first word to the word after its last.
+    pub words: (usize, usize),
+    /// What it does.
+    pub kind: Kind,
+    /// The places that count, with what stands before each.
+    pub mentions: Vec<Mention>,
+    /// Places in talk, which "there" may mean.
+    pub aside: Vec<Mention>,
+    /// Actions in order, by name.
+    pub actions: Vec<&'a str>,
+    /// The tool that is told.
+    pub tool: Option<&'a str>,
+    /// The pressure that is told.
+    pub pressure: Option<&'a str>,
+    /// Sides in order.
+    pub sides: Vec<Said>,
+    /// The length that is told.
+    pub length: Option<Length>,
+    /// Still the same place.
+    pub keep: bool,
+    /// Everything again.
+    pub block: bool,
+    /// One finger.
+    pub finger: bool,
+    /// Both hands, by their number alone.
+    pub hands: bool,
+    /// The hand or a tool is named.
+    pub hand: bool,
+    /// It begins with next, now, then ...
+    pub next: bool,
+    /// It says first, begin, start: what follows may say it nearer.
+    pub starts: bool,
+    /// It goes on along the skin: drop, slide, walk.
+    pub path: bool,
+    /// "there", "here", "it", "this".
+    pub points_back: bool,
+    /// The same again.
+    pub same: bool,
+    /// Nothing in it is a step.
+    pub out: bool,
+}
+
+/// Words at which a clause begins.
+const OPENS: &[&str] = &["then", "but", "so", "because", "while", "if", "when", "whenever", "unless", "now", "which"];
+
+/// Where clauses begin.
+fn begins(lexicon: &Lexicon, words: &[Word], i: usize) -> bool {
+    let word = &words[i];
+    if word.before >= Break::Comma {
+        return true;
+    }
+    if OPENS.contains(&word.raw.as_str()) {
+        return i > 0 && words[i - 1].raw != "and" && words[i - 1].raw != "right";
+    }
+    let after = |k: usize| words.get(i + k).map_or("", |w| w.raw.as_str());
+    match word.raw.as_str() {
+        "and" => {
+            (1..=3).any(|k| {
+                words.get(i + k).is_some_and(|w| {
+                    w.before < Break::Comma
+                        && lexicon.manners(&w.stem).iter().any(|m| {
+                            let verb = m.kind == "action" && !w.raw.ends_with('s')
+                                || m.kind == "cue" && matches!(m.is.as_str(), "go" | "find" | "not");
+                            verb && (0..m.words.len()).all(|n| {
+                                words.get(i + k + n).is_some_and(|w| {
+                                    w.raw == m.words[n]
+                                        || w.stem == super::lexicon::stem(&m.words[n]) && !w.raw.ends_with('s')
+                                })
+                            })
+                        })
+                        && (1..k).all(|j| {
+                            matches!(
+                                after(j),
+                                "then"
+                                    | "now"
+                                    | "we"
+                                    | "i"
+                                    | "you"
+                                    | "just"
+                                    | "gently"
+                                    | "slowly"
+                                    | "softly"
+                                    | "very"
+                                    | "let's"
+                            )
+                        })
+                })
+            }) || (matches!(after(1), "my" | "your" | "the" | "our" | "it" | "this")
+                && (2..=4).any(|k| matches!(after(k), "are" | "is" | "was" | "were" | "feels" | "feel")))
+                || matches!(after(1), "then" | "now" | "next" | "not" | "never" | "we" | "i" | "don't")
+        }
+        "we" | "i" => {
+            // "no I'm not allowed to say that we stroke down ..."
+            let verb = words.get(i + 1).is_some_and(|w| {
+                w.before < Break::Comma
+                    && lexicon
+                        .manners(&w.stem)
+                        .iter()
+                        .any(|m| m.kind == "action" && m.words.len() == 1 && m.words[0] == w.raw)
+            });
+            verb && i > 0
+                && !matches!(
+                    words[i - 1].raw.as_str(),
+                    "and"
+                        | "then"
+                        | "if"
+                        | "as"
+                        | "when"
+                        | "what"
+                        | "where"
+                        | "do"
+                        | "how"
+                        | "now"
+                        | "so"
+                        | "here"
+                        | "muscles"
+                        | "people"
+                        | "don't"
+                )
+        }
+        "before" => matches!(after(1), "we" | "you" | "i" | "going" | "moving"),
+        _ => false,
+    }
+}
+
+/// Takes the stream apart.
+pub fn clauses<'a>(lexicon: &'a Lexicon, stream: &Stream, mentions: &[Mention]) -> Vec<Clause<'a>> {
+    let words = &stream.words;
+    let inside = |i: usize| mentions.iter().any(|m| m.words.0 < i && i <= m.words.1);
+    let mut starts: Vec<usize> = (0..words.len())
+        .filter(|i| *i == 0 || words[*i].before >= Break::Sentence || begins(lexicon, words, *i) && !inside(*i))
+        .collect();
+    starts.push(words.len());
+    let mut out: Vec<Clause> = Vec::new();
+    let mut carried = Carried::default();
+    for pair in starts.windows(2) {
+        let (from, to) = (pair[0], pair[1]);
+        if words[from].before >= Break::Sentence {
+            carried = Carried::default();
+        }
+        let here: Vec<&Mention> = mentions.iter().filter(|m| from <= m.words.0 && m.words.0 < to).collect();
+        out.push(clause(lexicon, words, (from, to), &here, &mut carried));
+    }
+    whole_sentences(words, &mut out, lexicon);
+    out
+}
+
+/// What goes on from clause to clause of a sentence.
+#[derive(Default)]
+struct Carried {
+    not: bool,
+    talk: bool,
+}
+
+fn clause<'a>(
+    lexicon: &'a Lexicon,
+    words: &[Word],
+    (from, to): (usize, usize),
+    here: &[&Mention],
+    carried: &mut Carried,
+) -> Clause<'a> {
+    let heard = manners(lexicon, words, from, to);
+    let of_place = |h: &Heard| here.iter().any(|m| m.words.0 <= h.words.0 && h.words.1 <= m.words.1);
+    let cue = |is: &str| heard.iter().find(|h| h.manner.kind == "cue" && h.manner.is == is && !of_place(h));
+    let raw = |i: usize| words.get(i).map_or("", |w| w.raw.as_str());
+    // From here on nothing of the clause is to be done.
+    let mut not = cue("not").map(|h| h.words.0);
+    if let Some(at) = not
+        && raw(at) == "not"
+        && raw(at + 1) == "only"
+    {
+        not = None;
+    }
+    if (from..to).any(|i| matches!(raw(i), "alone" | "out")) && (from..to).any(|i| raw(i) == "leave" || raw(i) == "let")
+    {
+        not = Some(from);
+    }
+    let counts = |at: usize| not.is_none_or(|n| at < n);
+    let mut actions: Vec<(&Heard, &'a str)> = Vec::new();
+    for h in heard.iter().filter(|h| h.manner.kind == "action" && counts(h.words.0)) {
+        // A landmark's own word is no action: the slope of the roll.
+        if !of_place(h)
+            || matches!(h.manner.is.as_str(), "stroke" | "press" | "circle" | "pinch" | "palm")
+                && here.iter().any(|m| m.words.0 < h.words.0)
+        {
+            actions.push((h, h.manner.is.as_str()));
+        }
+    }
+    // "don't press, drag or pull": what only goes on has the same sense, until something else is told to do.
+    let begins_anew = words[from].before >= Break::Sentence
+        || matches!(raw(from), "but" | "just" | "only" | "then" | "now")
+        || !actions.is_empty() && !matches!(raw(from), "or" | "nor");
+    if carried.not && not.is_none() && !begins_anew {
+        not = Some(from);
+        actions.clear();
+    }
+    carried.not = not.is_some();
+    let counts = |at: usize| not.is_none_or(|n| at < n);
+    let body = cue("body").is_some_and(|b| {
+        !heard.iter().any(|h| h.manner.kind == "cue" && h.manner.is == "find" && h.words.0 == b.words.0)
+    });
+    let hand =
+        heard.iter().any(|h| h.manner.kind == "cue" && h.manner.is == "hand" && counts(h.words.0) && !of_place(h))
+            || heard.iter().any(|h| {
+                h.manner.kind == "cue"
+                    && h.manner.is == "hand"
+                    && matches!(raw(h.words.0), "fingertip" | "fingertips" | "fingers" | "palms" | "palm" | "thumbs")
+            });
+    let find = cue("find").is_some();
+    let go = cue("go").filter(|h| counts(h.words.0)).is_some();
+    let condition = cue("condition").is_some_and(|h| h.words.0 <= from + 1) && !find;
+    let is = cue("is").filter(|h| counts(h.words.0));
+    let keep = cue("keep").is_some_and(|h| h.words.0 <= from + 2);
+    let verbs_s = is.is_some();
+    let short = to - from <= 9;
+    let kind = if condition || (body && actions.is_empty() && !hand && !find) {
+        Kind::Talk
+    } else if !actions.is_empty() {
+        Kind::Act
+    } else if hand && (go || !verbs_s) {
+        Kind::Go
+    } else if find {
+        Kind::Find
+    } else if go && !verbs_s {
+        Kind::Go
+    } else if !verbs_s && (short || words[from].before >= Break::Sentence) {
+        Kind::Name
+    } else {
+        Kind::Talk
+    };
+    // "Notice your jaw, your brow, your shoulders": a list of talk.
+    let kind = if carried.talk && kind == Kind::Name && words[from].before == Break::Comma { Kind::Talk } else { kind };
+    carried.talk = kind == Kind::Talk && !condition;
+    let strokes = actions.iter().any(|(_, a)| matches!(*a, "stroke" | "scrape" | "roll" | "pinch"));
+    let mut kept: Vec<Mention> = Vec::new();
+    let mut aside: Vec<Mention> = Vec::new();
+    for (n, mention) in here.iter().enumerate() {
+        let lead: Vec<&str> = (mention.words.0.saturating_sub(4).max(from)..mention.words.0).map(raw).collect();
+        let leads = |word: &str| {
+            lead.iter()
+                .rev()
+                .take_while(|w| {
+                    super::lexicon::small(w, None)
+                        || **w == word
+                        || matches!(**w, "down" | "up" | "out" | "over" | "back" | "across")
+                })
+                .any(|w| *w == word)
+        };
+        let from_there = leads("from") && !lead.contains(&"there") && !lead.contains(&"here") && !mention.way;
+        let toward = ["toward", "towards", "until", "past"].iter().any(|w| leads(w));
+        let to_there = leads("to") && (strokes && here.len() > 1 || n > 0 || strokes && !hand);
+        let verb_of_body = kind == Kind::Go && !hand && lead.last().is_some_and(|_| moves_a_part(&lead));
+        if !counts(mention.words.0) {
+            continue;
+        }
+        if kind == Kind::Talk {
+            aside.push((*mention).clone());
+        } else if verb_of_body || from_there && (here.len() > 1 || actions.is_empty()) || toward || to_there {
+            if !from_there {
+                aside.push((*mention).clone());
+            }
+        } else {
+            kept.push((*mention).clone());
+        }
+    }
+    join_ways(&mut kept, &raw);
+    // "the soft hollow" tells no pressure.
+    let of_noun = |h: &Heard| here.iter().any(|m| m.words.0 == h.words.1 + 1);
+    let told = |kind: &str| {
+        let all = heard.iter().filter(|h| h.manner.kind == kind && counts(h.words.0) && !of_place(h));
+        all.filter(|h| kind != "pressure" || !of_noun(h)).map(|h| h.manner.is.as_str()).next_back()
+    };
+    let raws: Vec<&str> = (from..to).map(raw).collect();
+    let any = |all: &[&str]| raws.iter().any(|w| all.contains(w));
+    let spoken_sides = sides(lexicon, words, from, to);
+    let first = raws
+        .iter()
+        .find(|w| {
+            !matches!(**w, "and" | "okay" | "ok" | "so" | "well" | "alright" | "right" | "good" | "great" | "uh" | "um")
+        })
+        .copied()
+        .unwrap_or("");
+    Clause {
+        words: (from, to),
+        kind,
+        mentions: kept,
+        aside,
+        actions: actions.iter().map(|(_, a)| *a).collect(),
+        tool: told("tool"),
+        pressure: told("pressure"),
+        sides: spoken_sides.iter().copied().filter(|(_, at)| counts(*at)).map(|(s, _)| s).collect(),
+        length: if not.is_some_and(|n| n == from) { None } else { length(&words[from..not.unwrap_or(to)]) },
+        keep,
+        block: cue("block").is_some(),
+        finger: any(&["finger", "fingertip", "thumb", "tip", "index", "knuckle"]),
+        hands: any(&["palms", "hands", "thumbs", "knuckles", "fists"]) && spoken_sides.is_empty(),
+        hand,
+        next: matches!(first, "next" | "now" | "then" | "finally" | "last" | "lastly" | "step" | "after" | "another"),
+        starts: any(&["start", "starting", "begin", "beginning", "first", "find", "from", "set"]),
+        path: any(&[
+            "drop", "slide", "slip", "walk", "follow", "wander", "drift", "trace", "travel", "straight", "until",
+            "glide", "climb",
+        ]),
+        points_back: any(&["there", "here", "it", "this", "that", "these", "those", "them", "'em", "same"]),
+        same: any(&["same", "again", "repeat", "likewise", "too", "also", "mirror", "ditto"]),
+        out: condition,
+    }
+}
+
+/// "the forehead, from the brow to the hairline" is one place; "under the jaw, from the chin to the ear" as well.
+fn join_ways<'w>(kept: &mut Vec<Mention>, raw: &impl Fn(usize) -> &'w str) {
+    let mut i = 1;
+    while i < kept.len() {
+        let between = kept[i - 1].words.1 + 1..kept[i].words.0;
+        // "the side of the nose, beside the inner corner of the eye": one place, the second says where.
+        let told_nearer = !kept[i].way
+            && between.len() <= 3
+            && between.clone().all(|k| {
+                matches!(
+                    raw(k),
+                    "on" | "in"
+                        | "at"
+                        | "right"
+                        | "just"
+                        | "bone"
+                        | "the"
+                        | "your"
+                        | "skin"
+                        | "straight"
+                        | "beside"
+                        | "under"
+                        | "below"
+                        | "behind"
+                        | "above"
+                        | "between"
+                        | "of"
+                        | "directly"
+                )
+            })
+            && !between.is_empty()
+            && kept[i].targets != kept[i - 1].targets;
+        if told_nearer {
+            let first = kept.remove(i - 1);
+            kept[i - 1].words.0 = first.words.0;
+            kept[i - 1].weight = kept[i - 1].weight.max(first.weight);
+            continue;
+        }
+        let joined =
+            kept[i].way && between.len() <= 6 && !between.clone().any(|k| matches!(raw(k), "and" | "then" | "or"));
+        if joined {
+            // Which of the two is meant is decided where the atlas is known.
+            let way = kept.remove(i);
+            kept[i - 1].along = way.targets.first().copied();
+            kept[i - 1].words.1 = kept[i - 1].words.1.max(way.words.1);
+        } else {
+            i += 1;
+        }
+    }
+}
+
+/// "drop your shoulders", "lift the chin": a part of the body is moved, no hand is put there.
+fn moves_a_part(lead: &[&str]) -> bool {
+    let mut back =
+        lead.iter().rev().skip_while(|w| matches!(**w, "your" | "the" | "both" | "my" | "our" | "left" | "right"));
+    back.next().is_some_and(|w| {
+        matches!(
+            *w,
+            "drop" | "move" | "lift" | "lower" | "turn" | "bring" | "set" | "take" | "put" | "stop" | "open" | "shift"
+        )
+    })
+}
+
+/// A sentence that looks ahead, back or over the whole holds no step.
+fn whole_sentences(words: &[Word], clauses: &mut [Clause], lexicon: &Lexicon) {
+    let mut i = 0;
+    while i < clauses.len() {
+        let mut end = i + 1;
+        while end < clauses.len()
+            && words[clauses[end].words.0].before < Break::Sentence
+            && words[clauses[end].words.0].sentence == words[clauses[i].words.0].sentence
+        {
+            end += 1;
+        }
+        let (from, to) = (clauses[i].words.0, clauses[end - 1].words.1);
+        let heard = manners(lexicon, words, from, to);
+        let cue = |is: &str| heard.iter().any(|h| h.manner.kind == "cue" && h.manner.is == is);
+        let works = clauses[i..end].iter().any(|c| {
+            c.hand && c.kind >= Kind::Go && !c.mentions.is_empty() || c.length.is_some() && c.kind == Kind::Act
+        });
+        let asked = words[from].asked;
+        let out = cue("later") || cue("past") && !works || cue("overview") && !works || asked && !works;
+        let done = (from..to).any(|k| matches!(words[k].raw.as_str(), "done" | "finished")) && !works;
+        if out || done {
+            for clause in &mut clauses[i..end] {
+                let (kind, mentions) = (clause.kind, std::mem::take(&mut clause.mentions));
+                // A question may still point at a place.
+                if asked && kind == Kind::Find {
+                    clause.mentions = mentions;
+                    continue;
+                }
+                clause.kind = Kind::Talk;
+                clause.out = true;
+            }
+        }
+        i = end;
+    }
+}

@@ -1,0 +1,256 @@
+//! Sides: which is meant, the same on the other side, a whole side again.
+
+use plan::atlas::{Atlas, TargetIx};
+use plan::reading::MOST_STEPS;
+use vocab::{Side, Sides};
+
+use super::clause::Clause;
+use super::fold::{Fold, Open};
+use super::heard::Said as SaidSide;
+use super::length::Length;
+use super::place::Mention;
+use super::stream::Break;
+
+impl Fold<'_> {
+    /// What is known of the side from the clause alone.
+    pub(super) fn told(&self, clause: &Clause, mention: &Mention) -> Option<Side> {
+        let lateral = mention.targets.iter().any(|t| self.atlas.target(*t).sides == Sides::Lateral);
+        if !lateral {
+            return Some(Side::Midline);
+        }
+        let this = |side: Side| clause.sides.contains(&SaidSide::This(side));
+        if this(Side::Left) && this(Side::Right) || this(Side::Both) && !this(Side::Left) && !this(Side::Right) {
+            return Some(Side::Both);
+        }
+        if this(Side::Left) {
+            return Some(Side::Left);
+        }
+        if this(Side::Right) {
+            return Some(Side::Right);
+        }
+        if clause.sides.contains(&SaidSide::Other) {
+            return self.other();
+        }
+        None
+    }
+
+    pub(super) fn other(&self) -> Option<Side> {
+        let last = self.steps.iter().rev().find_map(|s| s.side.filter(|s| matches!(s, Side::Left | Side::Right)));
+        match last.or(self.side) {
+            Some(Side::Left) => Some(Side::Right),
+            Some(Side::Right) => Some(Side::Left),
+            _ => None,
+        }
+    }
+
+    /// The last place was done on one side and then on the other: what comes next is no longer of that side.
+    pub(super) fn closed(&self) -> bool {
+        let [.., first, second] = self.steps.as_slice() else { return false };
+        second.copied && first.targets == second.targets && first.side != second.side
+    }
+
+    /// What is done again as a whole and was not named one by one, before what is said at this time.
+    pub(super) fn flush(&mut self, time: Option<f64>) {
+        for mut step in std::mem::take(&mut self.expected) {
+            step.time = match (step.time, time) {
+                (Some(a), Some(b)) => Some(a.min(b)),
+                (a, _) => a,
+            };
+            self.steps.push(step);
+        }
+    }
+
+    /// A place of a side that is done again as a whole is named: it is done now.
+    pub(super) fn awaited(&mut self, clause: &Clause, mention: &Mention) -> bool {
+        let zone = |t: &TargetIx| self.atlas.target(*t).zone;
+        let general = mention.weight <= 3;
+        let fits = |s: &Open| {
+            s.targets.iter().any(|t| mention.targets.contains(t))
+                || general && s.targets.iter().any(|t| mention.targets.iter().any(|m| zone(m) == zone(t)))
+        };
+        let Some(at) = self.expected.iter().position(fits) else { return false };
+        let first = &self.stream.words[clause.words.0];
+        let rest = self.expected.split_off(at + 1);
+        let mut found = self.expected.pop();
+        self.flush(first.time);
+        if let Some(found) = &mut found {
+            (found.time, found.passage) = (first.time, first.passage);
+            found.said = (clause.words.0, clause.words.1 - 1);
+        }
+        self.steps.extend(found);
+        self.expected = rest;
+        true
+    }
+
+    /// A side without a place: the same there.
+    pub(super) fn other_side(&mut self, clauses: &[Clause], n: usize, clause: &Clause, begins_sentence: bool) -> bool {
+        if clause.sides.is_empty() || clause.keep {
+            return false;
+        }
+        let Some(cur) = self.steps.last().cloned() else {
+            self.side = self.said_side(clause).or(self.side);
+            return true;
+        };
+        let passage = self.stream.words[clause.words.0].passage;
+        let Some(side) = self.said_side(clause) else { return false };
+        if clause.block {
+            return self.block(clause, side);
+        }
+        if !matches!(cur.side, Some(Side::Left | Side::Right | Side::Both)) {
+            self.side = Some(side);
+            return false;
+        }
+        if cur.side == Some(side) {
+            if let Some(last) = self.steps.last_mut() {
+                last.side_sure = last.side_sure.max(0.9);
+            }
+            self.side = Some(side);
+            return false;
+        }
+        let together = cur.passage == passage;
+        let turns = clause.next
+            || clause.same
+            || clause.sides.contains(&SaidSide::Other)
+            || self.stream.words[clause.words.0].raw == "and"
+            || begins_sentence;
+        // The side of the step that is being told was still open.
+        if together && cur.side_sure < 0.8 && !(clause.next || clause.same || clause.sides.contains(&SaidSide::Other)) {
+            if let Some(last) = self.steps.last_mut() {
+                (last.side, last.side_sure) = (Some(side), 0.95);
+            }
+            self.side = Some(side);
+            return false;
+        }
+        if side == Side::Both {
+            if together
+                && cur.side_sure < 0.9
+                && let Some(last) = self.steps.last_mut()
+            {
+                (last.side, last.side_sure) = (Some(side), 0.95);
+            }
+            if !together {
+                self.side = Some(side);
+            }
+            return false;
+        }
+        if !turns && together {
+            return false;
+        }
+        // It was one side, though nobody said which.
+        if cur.side == Some(Side::Both) && cur.side_sure < 0.8 {
+            let first = if side == Side::Left { Side::Right } else { Side::Left };
+            if let Some(last) = self.steps.last_mut() {
+                (last.side, last.side_sure) = (Some(first), 0.7);
+            }
+        } else if cur.side == Some(Side::Both) && !clause.same && !clause.sides.contains(&SaidSide::Other) {
+            self.side = Some(side);
+            return false;
+        }
+        // "Over to the right. Middle of the brow ..." only turns to a side.
+        let follows = clauses.get(n + 1).is_some_and(|c| {
+            let w = &self.stream.words[c.words.0];
+            w.before < Break::Pause
+                && !c.mentions.is_empty()
+                && !c.out
+                && !c.mentions.iter().any(|m| m.targets.iter().any(|t| cur.targets.contains(t)))
+        });
+        self.side = Some(side);
+        if follows && !clause.same {
+            self.turned = true;
+            return true;
+        }
+        self.copy(clause, &cur, side, clause.words_pair());
+        true
+    }
+
+    pub(super) fn said_side(&self, clause: &Clause) -> Option<Side> {
+        let this = |side: Side| clause.sides.contains(&SaidSide::This(side));
+        match (this(Side::Left), this(Side::Right)) {
+            (true, true) => Some(Side::Both),
+            (true, false) => Some(Side::Left),
+            (false, true) => Some(Side::Right),
+            _ if clause.sides.contains(&SaidSide::Other) => self.other().or_else(|| {
+                let both = self.steps.last().is_some_and(|s| s.side == Some(Side::Both) && s.side_sure < 0.8);
+                both.then_some(Side::Right)
+            }),
+            _ => this(Side::Both).then_some(Side::Both),
+        }
+    }
+
+    pub(super) fn copy(&mut self, clause: &Clause, from: &Open, side: Side, said: (usize, usize)) {
+        let words = &self.stream.words;
+        let mut step = from.clone();
+        step.side = Some(side);
+        step.side_sure = 0.95;
+        step.spoken = Some(side);
+        step.time = words[clause.words.0].time;
+        step.said = (clause.words.0, (clause.words.1 - 1).max(said.1));
+        step.words = (clause.words.0, clause.words.1 - 1);
+        step.passage = words[clause.words.0].passage;
+        step.copied = true;
+        self.turned = false;
+        step.length = clause.length.or(from.length.map(|l| Length { sure: l.sure * 0.8, ..l }));
+        if !clause.actions.is_empty() {
+            step.actions.extend(clause.actions.iter().map(|a| (*a).to_owned()));
+        }
+        if self.steps.len() < MOST_STEPS {
+            self.steps.push(step);
+            self.side = Some(side);
+        }
+    }
+
+    /// Everything of one side again on this one.
+    pub(super) fn block(&mut self, clause: &Clause, side: Side) -> bool {
+        let from = match side {
+            Side::Left => Side::Right,
+            Side::Right => Side::Left,
+            _ => return false,
+        };
+        // A step whose side was guessed belongs to the side that is left.
+        let begin = self.steps.iter().rposition(|s| s.side == Some(side)).map_or(0, |i| i + 1);
+        let whole: Vec<Open> = self.steps[begin..].iter().filter(|s| s.side == Some(from)).cloned().collect();
+        if whole.is_empty() {
+            return false;
+        }
+        let begun = whole[0].time;
+        let now = self.stream.words[clause.words.0].time;
+        for step in whole {
+            let time = now.zip(step.time.zip(begun)).map(|(now, (t, b))| now + t - b);
+            self.copy(clause, &step.clone(), side, clause.words_pair());
+            if let Some(mut last) = self.steps.pop() {
+                last.time = time.or(last.time);
+                last.length = step.length.map(|l| Length { sure: l.sure * 0.8, ..l });
+                self.expected.push(last);
+            }
+        }
+        self.side = Some(side);
+        true
+    }
+}
+
+/// A place that is only called by its zone on the second side is what was done there on the first.
+pub(super) fn second_side(atlas: &Atlas, open: &mut [Open]) {
+    for i in 1..open.len() {
+        let other = match open[i].side {
+            Some(Side::Left) => Side::Right,
+            Some(Side::Right) => Side::Left,
+            _ => continue,
+        };
+        if open[i].weight > 3
+            || open[i].copied
+            || open[i].actions.iter().any(|a| !matches!(a.as_str(), "stroke" | "scrape" | "roll"))
+        {
+            continue;
+        }
+        let zone = |t: &TargetIx| atlas.target(*t).zone;
+        let near = |s: &Open| s.targets.iter().any(|t| open[i].targets.iter().any(|o| zone(o) == zone(t)));
+        let done = |s: &Open| open[..i].iter().any(|o| o.side == open[i].side && o.targets == s.targets);
+        let Some(first) = open[..i].iter().find(|s| s.side == Some(other) && near(s) && !done(s)).cloned() else {
+            continue;
+        };
+        let actions = if open[i].actions.is_empty() { first.actions.clone() } else { open[i].actions.clone() };
+        let step = &mut open[i];
+        (step.targets, step.actions, step.copied) = (first.targets, actions, true);
+        step.length = step.length.or(first.length.map(|l| Length { sure: l.sure * 0.7, ..l }));
+    }
+}

@@ -1,0 +1,116 @@
+//! Old recordings as drafts: the voices to build on, and what a step is and is not.
+
+mod voices;
+
+use plan::atlas::Atlas;
+use publish::recordings::{HeardStep, Recording, read};
+use publish::timed;
+use voices::{BAR, TOLERANCE_S, pairs, truths};
+
+fn heard(text: &str) -> Recording {
+    let spoken = timed::read("captions.txt", text).unwrap_or_else(|why| panic!("{why:?}\n{text}"));
+    read(&Atlas::built_in(), &spoken)
+}
+
+/// The steps as `target side technique seconds`.
+fn told(text: &str) -> Vec<String> {
+    let atlas = Atlas::built_in();
+    let row = |s: &HeardStep| {
+        format!("{} {} {} {}", s.step.target_id(&atlas), s.step.side, s.step.technique_id(&atlas), s.step.seconds)
+    };
+    heard(text).steps.iter().map(row).collect()
+}
+
+#[test]
+fn every_voice_to_build_on_is_recovered() {
+    let folder = concat!(env!("CARGO_MANIFEST_DIR"), "/../../tests/words/voices/build");
+    let atlas = Atlas::built_in();
+    let mut looked_at = 0;
+    let mut names: Vec<_> =
+        std::fs::read_dir(folder).expect("the voices").filter_map(|e| Some(e.ok()?.path())).collect();
+    names.sort();
+    for path in names.iter().filter(|p| p.extension().is_some_and(|e| e != "csv")) {
+        let text = std::fs::read_to_string(path).expect("a file");
+        let truth = std::fs::read_to_string(path.with_extension("truth.csv")).ok().and_then(|t| truths(&t));
+        let truth = truth.unwrap_or_else(|| panic!("{} has no truth", path.display()));
+        let spoken = timed::read(&path.display().to_string(), &text).expect("captions");
+        let steps = read(&atlas, &spoken).steps;
+        let found = pairs(&truth, &steps, |t, s| {
+            s.step.target_id(&atlas) == t.target
+                && s.step.side.word() == t.side
+                && s.time.is_some_and(|time| (time - t.time).abs() <= TOLERANCE_S)
+        });
+        let share = found.len() as f64 / truth.len() as f64;
+        assert!(share >= BAR, "{}: {} of {}", path.display(), found.len(), truth.len());
+        looked_at += 1;
+    }
+    assert!(looked_at >= 3, "{looked_at} voices");
+}
+
+#[test]
+fn what_is_no_step_is_not_taken() {
+    let check = |line: &str, expected: &[&str]| {
+        let text = format!("0:01 Hello.\n0:10 {line}\n0:40 Bye for now.\n");
+        assert_eq!(told(&text), expected, "{line}");
+    };
+    check("The chewing muscle is one of the strongest muscles we have.", &[]);
+    check("We will come to the jaw later.", &[]);
+    check("Never press on the throat.", &[]);
+    check("So far we have done the temples, the cheeks and the jaw.", &[]);
+    check("Let your jaw hang and your shoulders drop.", &[]);
+    check("In this video we look at the temples, the cheeks and the jaw.", &[]);
+    check("If you have fillers in your cheeks, skip this.", &[]);
+    check("Circle the temples instead of the forehead, for ten seconds.", &["temple both small_circles 10"]);
+}
+
+#[test]
+fn places_sides_and_seconds_are_understood() {
+    let check = |line: &str, expected: &[&str]| {
+        let text = format!("0:01 Hello.\n0:10 {line}\n0:40 Bye for now.\n");
+        assert_eq!(told(&text), expected, "{line}");
+    };
+    check(
+        "Circle the temples and the forehead, fifteen seconds.",
+        &["temple both small_circles 15", "forehead both palm_rest 15"],
+    );
+    check("From the chin along the jaw to the ear, on the left, stroke three times.", &["jaw_edge left glide 15"]);
+    check("With your right hand, hold the hollow beside the left nostril and count to ten.", &["LI20 left hold 10"]);
+    check("Find the little dip under the cheekbone. Press and hold there for half a minute.", &["SI18 both hold 30"]);
+    check("One finger on LI 20, both sides, hold for a count of twelve.", &["LI20 both hold 12"]);
+    check("Press Yin Tang with one fingertip and hold, five slow breaths.", &["EX-HN3 midline hold 25"]);
+    check("Hold large intestine twenty on the right for ten seconds.", &["LI20 right hold 10"]);
+    check("Small circles on the temple at the right of your screen, ten seconds.", &["temple left small_circles 10"]);
+}
+
+#[test]
+fn a_whole_side_is_done_again() {
+    let text = "0:01 The left side first.\n0:05 Circle the temple, ten seconds.\n0:20 Hold the hollow beside the nostril for ten seconds.\n\
+                0:40 Now repeat everything on the right side.\n1:30 Thank you.\n";
+    let steps = heard(text).steps;
+    assert_eq!(
+        told(text),
+        ["temple left small_circles 10", "LI20 left hold 10", "temple right small_circles 10", "LI20 right hold 10"]
+    );
+    assert!(steps[2].time >= Some(40.0) && steps[3].time > steps[2].time, "{steps:?}");
+    assert!(steps[3].sure.seconds < steps[1].sure.seconds, "what is only repeated is less sure");
+}
+
+#[test]
+fn cautions_and_strange_places_are_told_with_their_time() {
+    let all = heard(
+        "0:03 If you have a fever, skip this today.\n0:20 Press your thumb into the web of the hand.\n0:40 Circle the temples.\n",
+    );
+    assert_eq!(all.cautions.len(), 1);
+    assert_eq!(all.cautions[0].time, Some(3.0));
+    assert_eq!(all.not_understood.len(), 1, "{all:?}");
+    assert_eq!(all.not_understood[0].time, Some(20.0));
+    assert_eq!(all.steps.len(), 1);
+}
+
+#[test]
+fn every_target_has_plain_wordings_that_lead_to_it() {
+    let atlas = Atlas::built_in();
+    let few: Vec<&str> =
+        atlas.targets.iter().map(|t| t.id.as_str()).filter(|id| publish::recordings::wordings(id) < 4).collect();
+    assert!(few.is_empty(), "too few wordings: {few:?}");
+}
