@@ -36,6 +36,7 @@ pub(super) enum Way {
     Foryou,
     Pitch,
     Brief,
+    Bare,
 }
 
 const WAYS: &[(Way, &str)] = &[
@@ -67,6 +68,7 @@ const WAYS: &[(Way, &str)] = &[
     (Way::Foryou, "foryou"),
     (Way::Pitch, "pitch"),
     (Way::Brief, "brief"),
+    (Way::Bare, "bare"),
 ];
 
 /// A sentence with its words marked.
@@ -185,10 +187,13 @@ impl Scene {
             "acupressure",
             "reflexology",
             "anyone",
+            "anybody",
         ]
         .contains(second);
+        let wh = ["what", "why", "how", "who", "where", "which", "when"].contains(first)
+            && ["do", "does", "did", "is", "are", "can", "will", "would", "could"].contains(second);
         let do_you =
-            *first == "do" && ["you", "they", "we", "i", "these", "those", "people", "clients"].contains(second);
+            wh || *first == "do" && ["you", "they", "we", "i", "these", "those", "people", "clients"].contains(second);
         (helper && subject) || do_you
     }
 
@@ -259,7 +264,11 @@ impl Scene {
             let needed = self.tokens[i..at].iter().position(|t| t.any(&["need", "have", "require"]));
             if let Some(n) = needed {
                 let rest = &self.tokens[i + n + 1..at];
-                if rest.len() >= 2 && rest.iter().any(|t| t.is("to")) && !rest[0].is("to") {
+                if rest.len() >= 2
+                    && !rest[0].any(&["me", "us", "you", "it", "any"])
+                    && rest.iter().any(|t| t.is("to"))
+                    && !rest[0].is("to")
+                {
                     continue;
                 }
             }
@@ -318,7 +327,8 @@ impl Scene {
         let (_, end) = self.clause(hit.at);
         let caused = (from..end).any(|i| (i < to || i >= hit.hi) && self.covers(Way::Causes, i));
         if hit.lo < hit.at && hit.pair {
-            return false;
+            // "Skin gets thinner with age."
+            return self.tokens[hit.at..].iter().any(|t| t.any(&["age", "older", "itself", "ageing"]));
         }
         let through = (hit.hi..end).any(|i| {
             self.tokens[i].any(&["thanks", "through", "with", "by", "after", "because"])
@@ -424,6 +434,7 @@ impl Scene {
                 || self.negated_matter(hit)
                 || self.taken_back(hit)
                 || (deniable && self.denied(hit))
+                || self.mentioned(hit)
             {
                 return None;
             }
@@ -471,6 +482,70 @@ impl Scene {
             "approval" => !(lo..hit.hi).any(|i| self.tokens[i].is("your")),
             _ => true,
         }
+    }
+
+    /// Is it only mentioned: words in quotation marks of which the rest of the sentence tells?
+    fn mentioned(&self, hit: &Hit) -> bool {
+        if !self.tokens[hit.lo..hit.hi].iter().all(|t| t.quoted) {
+            return false;
+        }
+        let around: Vec<usize> = (0..self.tokens.len()).filter(|i| !self.tokens[*i].quoted).collect();
+        let tells = around.iter().any(|i| {
+            self.tokens[*i].any(&[
+                "call", "calls", "called", "said", "says", "printed", "wrote", "read", "reads", "phrase", "sentence",
+                "caption", "word", "words", "claim", "claims", "claimed", "told", "advert", "adverts", "jar", "box",
+                "label", "packet", "brochure", "booklet", "leaflet", "seller", "shop", "lid", "title", "comment",
+                "rumour", "spoke", "slogan", "headline", "magazine", "article", "website", "video", "term", "promise",
+                "promises", "line", "hear", "heard", "people", "they", "some", "hashtag", "post",
+            ])
+        });
+        let persons = around.iter().any(|i| {
+            (self.covers(Way::Person, *i) && !self.tokens[*i].is("people"))
+                || (self.tokens[*i].capital
+                    && *i > 0
+                    && self.tokens[*i].exact == 0
+                    && self.tokens[*i].kind == Kind::Word)
+        });
+        let own = around.iter().any(|i| self.tokens[*i].any(&["i", "we"]))
+            && around.iter().any(|i| self.tokens[*i].any(&["call", "say", "this"]))
+            && !around.iter().any(|i| self.tokens[*i].any(&["they", "he", "she"]));
+        tells && !persons && !own
+    }
+
+    /// A matter of a sentence in which nothing else was found, if the words around it do not make it a bare mention.
+    pub fn unexplained(&self, lo: usize, hi: usize, firm: bool) -> bool {
+        let quiet = [
+            Way::Negator,
+            Way::Denial,
+            Way::Open,
+            Way::Limits,
+            Way::Clinician,
+            Way::Caution,
+            Way::Bare,
+            Way::Disclaimer,
+            Way::Hedge,
+        ]
+        .iter()
+        .any(|w| self.has(*w));
+        let place = lo > 0
+            && (lo.saturating_sub(3)..lo).any(|i| {
+                self.tokens[i].any(&[
+                    "on", "over", "along", "across", "around", "under", "below", "above", "beside", "near", "to",
+                    "toward", "towards", "at", "from", "into", "between", "through", "about",
+                ])
+            });
+        // One word that also means something plain needs somebody whose it is.
+        let plain = hi - lo == 1
+            && self.tokens[lo].any(&[
+                "fold", "folds", "lines", "fat", "cold", "colds", "blood", "veins", "collagen", "elastin", "crease",
+                "creases", "furrow", "furrows", "oxygen", "lymph", "sag", "slack", "puff", "lump", "lumps", "cramp",
+                "scar", "scars", "frown",
+            ])
+            && !(lo > 0 && self.tokens[lo - 1].any(&["your", "those", "these"]));
+        let first = plain || self.tokens.iter().any(|t| t.any(&["my", "i", "me"]));
+        let words = self.tokens.iter().filter(|t| t.kind == Kind::Word).count();
+        let subject = lo <= 2 || (lo > 0 && self.tokens[lo - 1].any(&["your", "those", "that", "the", "these", "all"]));
+        !quiet && !place && !first && words >= hi - lo + 2 && !self.question() && (firm || subject)
     }
 
     /// A matter that is negated itself, before its verb: `no wrinkles are removed`.

@@ -140,16 +140,22 @@ fn meets(lexicon: &Lexicon, scene: &Scene, effect: &Mark, topic: &Mark) -> Optio
                         || between.iter().any(|t| {
                             t.any(&[
                                 "if", "when", "while", "because", "although", "but", "whether", "which", "we", "you",
-                                "i", "then",
+                                "i", "then", "until", "before", "as", "so",
                             ])
                         });
-                    (far <= 7 && !broken && commas == 0).then_some(near * 0.97)
+                    // "Under-eye shadows, be gone."
+                    let called = commas == 1
+                        && far == 1
+                        && scene.tokens[effect.lo].any(&["be", "begone", "gone", "bye", "goodbye"]);
+                    (far <= 7 && !broken && (commas == 0 || called)).then_some(near * 0.97)
                 }
             }
             // "Toxins out", "throwing out poisons".
             "p" => {
                 let (lo, hi) = scene.clause(effect.lo);
-                let near_by = far <= if after { 2 } else { 1 };
+                let kept =
+                    effect.lo > 0 && scene.tokens[effect.lo - 1].any(&["keep", "stay", "hands", "keeps", "hand"]);
+                let near_by = !kept && far <= if after { 2 } else { 1 };
                 (near_by && !place && commas == 0 && !scene.within(Way::Caution, lo, hi)).then_some(0.9)
             }
             "x" => (far <= 8

@@ -43,6 +43,19 @@ pub(super) fn all(lexicon: &Lexicon, sentences: &[Sentence]) -> Vec<Stated> {
         {
             hits.extend(carried(lexicon, &scene, earlier, candidates));
         }
+        // "What I don't claim:" - "That it drains anything."
+        let heading =
+            stated.last().map(|s| &s.scene).filter(|s| s.tokens.last().is_some_and(|t| t.kind == Kind::Mark(':')));
+        let taken_back = heading.is_some_and(|s| {
+            [Way::Denial, Way::Negator, Way::Caution, Way::Clinician, Way::Limits].iter().any(|w| s.has(*w))
+                || s.tokens.iter().any(|t| t.any(&["myth", "myths", "next", "rumours"]))
+        });
+        if taken_back {
+            hits.clear();
+        }
+        if hits.is_empty() && found.is_empty() && !taken_back {
+            hits.extend(unexplained(lexicon, &scene));
+        }
         look(&scene, &mut hits);
         told(&scene, before.map(|(earlier, _)| earlier), &mut hits);
         let discloses = scene.has(Way::Disclosure);
@@ -81,7 +94,7 @@ fn carried(lexicon: &Lexicon, scene: &Scene, earlier: &Scene, candidates: &[Hit]
         && end > 0
         && scene.begins(Way::Yes)
         && !scene.begins(Way::No)
-        && !scene.negated(end - 1)
+        && !scene.within(Way::Negator, 0, end)
         && !scene.has(Way::Denial)
     {
         for hit in candidates.iter().filter(|h| EFFECTS.contains(&h.kind.as_str())) {
@@ -104,7 +117,9 @@ fn carried(lexicon: &Lexicon, scene: &Scene, earlier: &Scene, candidates: &[Hit]
         }
     }
     // "What leaves the body?" - "Toxins, mostly."
-    let wanted = asked && earlier.tokens.first().is_some_and(|t| t.any(&["what", "which", "and", "so"])) && end <= 5;
+    let heads = earlier.tokens.last().is_some_and(|t| t.kind == Kind::Mark(':'));
+    let wanted =
+        (asked || heads) && earlier.tokens.first().is_some_and(|t| t.any(&["what", "which", "and", "so"])) && end <= 5;
     if wanted && !earlier.tokens.iter().any(|t| t.any(&["why", "if", "cause", "causes", "caused", "are"])) {
         for effect in earlier.marks.all.iter().filter(|m| lexicon.effect(m.class)) {
             for topic in scene.marks.all.iter().filter(|m| lexicon.topic(m.class) && m.hi <= end) {
@@ -113,6 +128,33 @@ fn carried(lexicon: &Lexicon, scene: &Scene, earlier: &Scene, candidates: &[Hit]
         }
     }
     hits
+}
+
+/// Something unwanted, or something wished for, in a sentence without any word that makes it a bare mention: an effect in words that the
+/// lexicon does not know ("crow's feet get their marching papers"). Never sure.
+fn unexplained(lexicon: &Lexicon, scene: &Scene) -> Option<Hit> {
+    const WITH: &[(&str, &str, bool)] = &[
+        ("condition", "heal_v", true),
+        ("skin_condition", "heal_v", true),
+        ("pain", "heal_v", true),
+        ("dark_circles", "remove_v", true),
+        ("wrinkles", "remove_v", true),
+        ("sagging", "remove_v", true),
+        ("inflammation", "remove_v", true),
+        ("pigment", "remove_v", true),
+        ("toxins", "remove_v", true),
+        ("collagen", "boost_v", true),
+        ("immune", "boost_v", true),
+        ("lymph", "boost_v", false),
+        ("circulation", "boost_v", false),
+    ];
+    scene.marks.all.iter().find_map(|mark| {
+        let (_, effect, firm) = WITH.iter().find(|(name, ..)| *name == lexicon.name(mark.class))?;
+        if !scene.unexplained(mark.lo, mark.hi, *firm) {
+            return None;
+        }
+        statement(lexicon, lexicon.class(effect), mark, mark.lo, mark.hi, 0.5)
+    })
 }
 
 /// A statement of an effect on a matter that stands elsewhere.
@@ -191,7 +233,11 @@ fn taken_up_within(lexicon: &Lexicon, scene: &Scene) -> Vec<Hit> {
         hits.extend(
             later
                 .into_iter()
-                .filter(|h| !scene.tokens[topic.hi..h.lo].iter().any(|t| t.any(&["if", "stop", "do", "not"])))
+                .filter(|h| {
+                    !scene.tokens[topic.hi..h.lo]
+                        .iter()
+                        .any(|t| t.any(&["if", "stop", "do", "not", "so", "because", "until"]))
+                })
                 .map(|h| Hit { lo: topic.lo, ..h }),
         );
     }

@@ -207,6 +207,21 @@ fn form(word: &str) -> Form {
     }
 }
 
+/// A letter without its mark, where it is one letter still: é is e.
+fn plain(c: char) -> char {
+    match c {
+        'à' | 'á' | 'â' | 'ã' | 'ä' | 'å' => 'a',
+        'ç' => 'c',
+        'è' | 'é' | 'ê' | 'ë' => 'e',
+        'ì' | 'í' | 'î' | 'ï' => 'i',
+        'ñ' => 'n',
+        'ò' | 'ó' | 'ô' | 'õ' | 'ö' => 'o',
+        'ù' | 'ú' | 'û' | 'ü' => 'u',
+        'É' | 'È' => 'E',
+        c => c,
+    }
+}
+
 /// Letters of a word, with the marks that belong to them.
 fn letter(c: char) -> bool {
     c.is_alphabetic() || matches!(c, '\u{300}'..='\u{36f}')
@@ -215,7 +230,7 @@ fn letter(c: char) -> bool {
 /// The words and marks of a sentence.
 pub(super) fn tokens(known: &Known, text: &str) -> Vec<Token> {
     let chars: Vec<char> =
-        text.chars().map(|c| if matches!(c, '’' | 'ʼ' | '‘' | '`' | '´') { '\'' } else { c }).collect();
+        text.chars().map(plain).map(|c| if matches!(c, '’' | 'ʼ' | '‘' | '`' | '´') { '\'' } else { c }).collect();
     let mut found: Vec<Token> = Vec::new();
     let mut quote: Option<char> = None;
     let mut i = 0;
