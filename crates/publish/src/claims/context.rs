@@ -37,6 +37,7 @@ pub(super) enum Way {
     Pitch,
     Brief,
     Bare,
+    Agent,
 }
 
 const WAYS: &[(Way, &str)] = &[
@@ -69,6 +70,7 @@ const WAYS: &[(Way, &str)] = &[
     (Way::Pitch, "pitch"),
     (Way::Brief, "brief"),
     (Way::Bare, "bare"),
+    (Way::Agent, "agent"),
 ];
 
 /// A sentence with its words marked.
@@ -545,7 +547,8 @@ impl Scene {
         let first = plain || self.tokens.iter().any(|t| t.any(&["my", "i", "me"]));
         let words = self.tokens.iter().filter(|t| t.kind == Kind::Word).count();
         let subject = lo <= 2 || (lo > 0 && self.tokens[lo - 1].any(&["your", "those", "that", "the", "these", "all"]));
-        !quiet && !place && !first && words >= hi - lo + 2 && !self.question() && (firm || subject)
+        let moved = self.marks.of(self.way(Way::Agent)).any(|m| m.hi <= lo || m.lo >= hi);
+        moved && !quiet && !place && !first && words >= hi - lo + 2 && !self.question() && (firm || subject)
     }
 
     /// A matter that is negated itself, before its verb: `no wrinkles are removed`.

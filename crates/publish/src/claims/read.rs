@@ -145,8 +145,6 @@ fn unexplained(lexicon: &Lexicon, scene: &Scene) -> Option<Hit> {
         ("toxins", "remove_v", true),
         ("collagen", "boost_v", true),
         ("immune", "boost_v", true),
-        ("lymph", "boost_v", false),
-        ("circulation", "boost_v", false),
     ];
     scene.marks.all.iter().find_map(|mark| {
         let (_, effect, firm) = WITH.iter().find(|(name, ..)| *name == lexicon.name(mark.class))?;
