@@ -68,30 +68,46 @@ pub fn marks(acts: &[Act], sides: &[char]) -> Vec<(f64, Sound)> {
 
 /// The samples of a track of so many seconds.
 pub fn samples(marks: &[(f64, Sound)], length: f64) -> Vec<i16> {
+    let mut all = Vec::with_capacity(count(length));
+    each(marks, length, |sample| all.push(sample));
+    all
+}
+
+/// How many samples so many seconds are.
+fn count(length: f64) -> usize {
+    (length.max(0.0) * f64::from(RATE)).round() as usize
+}
+
+/// Gives each sample in order, made a second at a time: a long track takes no more room than its file.
+fn each(marks: &[(f64, Sound)], length: f64, mut give: impl FnMut(i16)) {
     let rate = f64::from(RATE);
-    let mut track = vec![0.0_f64; (length.max(0.0) * rate).round() as usize];
-    for (at, sound) in marks {
-        let (voice, begin) = (sound.voice(), (at.max(0.0) * rate).round() as usize);
-        for i in 0..(voice.seconds * rate) as usize {
-            let Some(sample) = track.get_mut(begin + i) else { break };
-            let t = i as f64 / rate;
-            let left = voice.seconds - t;
-            let loud = voice.loud * (-voice.dies * t).exp() * (t / SWELL).min(1.0) * (left / FADE).min(1.0);
-            *sample += loud * voice.tones.iter().map(|(hz, share)| share * (TAU * hz * t).sin()).sum::<f64>();
+    let (n, fade) = (count(length), (FADE * rate) as usize);
+    let at = |mark: &(f64, Sound)| (mark.0.max(0.0) * rate).round() as usize;
+    for begin in (0..n).step_by(RATE as usize) {
+        let mut block = vec![0.0_f64; (n - begin).min(RATE as usize)];
+        for mark in marks {
+            let (voice, from) = (mark.1.voice(), at(mark));
+            let until = from + (voice.seconds * rate) as usize;
+            for i in from.max(begin)..until.min(begin + block.len()) {
+                let t = (i - from) as f64 / rate;
+                let left = voice.seconds - t;
+                let loud = voice.loud * (-voice.dies * t).exp() * (t / SWELL).min(1.0) * (left / FADE).min(1.0);
+                block[i - begin] +=
+                    loud * voice.tones.iter().map(|(hz, share)| share * (TAU * hz * t).sin()).sum::<f64>();
+            }
+        }
+        for (i, sample) in block.into_iter().enumerate() {
+            // A track that ends within a sound ends without a click, too.
+            let left = n - 1 - (begin + i);
+            let sample = if left < fade { sample * left as f64 / fade as f64 } else { sample };
+            give((sample.clamp(-0.98, 0.98) * f64::from(i16::MAX)).round() as i16);
         }
     }
-    // A track that ends within a sound ends without a click, too.
-    let (n, fade) = (track.len(), (FADE * rate) as usize);
-    for (i, sample) in track.iter_mut().rev().take(fade.min(n)).enumerate() {
-        *sample *= i as f64 / fade as f64;
-    }
-    track.into_iter().map(|s| (s.clamp(-0.98, 0.98) * f64::from(i16::MAX)).round() as i16).collect()
 }
 
 /// The track as a file.
 pub fn wav(marks: &[(f64, Sound)], length: f64) -> Vec<u8> {
-    let samples = samples(marks, length);
-    let data = samples.len() as u32 * 2;
+    let data = count(length) as u32 * 2;
     let mut file = Vec::with_capacity(44 + data as usize);
     file.extend_from_slice(b"RIFF");
     file.extend_from_slice(&(36 + data).to_le_bytes());
@@ -106,7 +122,7 @@ pub fn wav(marks: &[(f64, Sound)], length: f64) -> Vec<u8> {
     file.extend_from_slice(&16_u16.to_le_bytes());
     file.extend_from_slice(b"data");
     file.extend_from_slice(&data.to_le_bytes());
-    samples.iter().for_each(|s| file.extend_from_slice(&s.to_le_bytes()));
+    each(marks, length, |sample| file.extend_from_slice(&sample.to_le_bytes()));
     file
 }
 

@@ -2,8 +2,8 @@
 
 /// Two taps closer than this are one hand that tapped twice, in seconds.
 pub const CLOSEST: f64 = 1.0;
-/// The most seconds that are taken for a time: a day.
-pub const MOST_S: f64 = 86_400.0;
+/// The most seconds that are taken for a time: three hours. A routine has an hour at most, and the cue track is as long as the film.
+pub const MOST_S: f64 = 10_800.0;
 
 /// What is wrong with a list of times, or with one of its lines (counted from one).
 #[derive(Clone, Debug, PartialEq)]

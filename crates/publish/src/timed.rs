@@ -54,6 +54,8 @@ pub struct Spoken {
     pub format: Format,
     /// In the file's order; at least one.
     pub pieces: Vec<Piece>,
+    /// Whether captions repeat what the one before said: the pieces hold it once, the file more often.
+    pub rolling: bool,
     /// What is odd about the file but does no harm.
     pub notes: Vec<Finding>,
 }
@@ -93,7 +95,10 @@ pub fn read(name: &str, text: &str) -> Result<Spoken, Vec<Finding>> {
         clock::note_order(&pieces, &mut notes);
     }
     let pieces: Vec<Piece> = pieces.into_iter().map(|(_, piece)| piece).collect();
+    let letters = |pieces: &[Piece]| pieces.iter().map(|p| p.at.len()).sum::<usize>();
+    let whole = letters(&pieces);
     let pieces = if format == Format::Text { pieces } else { rolling::once(pieces, &mut notes) };
+    let rolling = letters(&pieces) < whole;
     if pieces.is_empty() {
         return Err(vec![Finding::new(
             name,
@@ -101,7 +106,7 @@ pub fn read(name: &str, text: &str) -> Result<Spoken, Vec<Finding>> {
             "there are no words in it: write or paste what is said, or bring another file",
         )]);
     }
-    Ok(Spoken { format, pieces, notes: notes.done() })
+    Ok(Spoken { format, pieces, rolling, notes: notes.done() })
 }
 
 /// Where each line of a text begins, in code points; the line of an offset is the number of beginnings up to it.

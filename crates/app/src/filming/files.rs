@@ -22,6 +22,15 @@ impl Kit {
         texts.chain([("cues.wav", cue::wav(&self.chimes, self.length))]).collect()
     }
 
+    /// One of them; the cue track is made only where it is asked for.
+    pub fn file(&self, name: &str) -> Option<(&'static str, Vec<u8>)> {
+        if name == "cues.wav" {
+            return Some(("cues.wav", cue::wav(&self.chimes, self.length)));
+        }
+        let texts = self.texts().into_iter();
+        texts.map(|(known, text)| (known, text.into_bytes())).find(|(known, _)| *known == name)
+    }
+
     /// The files that are text, so all but the cue track.
     pub fn texts(&self) -> Vec<(&'static str, String)> {
         in_language(self.language, || {

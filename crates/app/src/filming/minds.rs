@@ -4,6 +4,7 @@
 //! - what touches all that is done is said once, before the first step;
 //! - what depends on how it is at a place, wherever that is (the skin there), is said once, before the first step, when it touches three places
 //!   or more;
+//! - what depends on how it is at a place, and touches fewer, is said in full at each of them: nobody can know it from another place;
 //! - everything else is said in full at the first place that it touches; at the next ones these places are named, as few as will do;
 //! - left and right of the same, one after the other, are one place;
 //! - the caution of a place is said in full once in each movement;
@@ -216,7 +217,10 @@ impl Told<'_> {
         if at > 0 && twins(&steps[at - 1], step) {
             return vec![text("say.mind_same").to_owned()];
         }
-        let (old, fresh): (Vec<&Who>, Vec<&Who>) = here.into_iter().partition(|w| !self.places_of(w).is_empty());
+        let (old, fresh): (Vec<&Who>, Vec<&Who>) = here.into_iter().partition(|w| {
+            let places = self.places_of(w);
+            if w.here { places.contains(&ix) } else { !places.is_empty() }
+        });
         let repeats = !self.cautions.insert((ix.0, step.movement));
         let places = self.cover(&old, ix);
         let elsewhere: Vec<&str> =

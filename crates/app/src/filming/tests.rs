@@ -149,9 +149,11 @@ fn everybody_whom_a_class_hears_of_is_named_before_the_hand_is_there() {
                 let everywhere = opening.contains(&condition.spoken);
                 let before: Vec<usize> =
                     named.iter().filter(|(c, _)| *c == spoken.condition).map(|(_, t)| *t).collect();
+                // How it is at this place, nobody knows from another one.
+                let here = mine.iter().any(|w| w.condition == spoken.condition && w.here);
                 let pointed = before
                     .iter()
-                    .any(|t| *t == target.0 || said.contains(&atlas.target(plan::atlas::TargetIx(*t)).name));
+                    .any(|t| *t == target.0 || (!here && said.contains(&atlas.target(plan::atlas::TargetIx(*t)).name)));
                 let twin = at > 0 && minds::twins(&file.steps[at - 1], step);
                 assert!(
                     everywhere || pointed || twin,

@@ -65,7 +65,7 @@ async fn of(
 /// One of the files.
 pub async fn file(State(desk): Shared, Path((id, name)): Path<(i64, String)>) -> Response {
     of(desk, id, move |_, _, made| {
-        let (name, bytes) = made.kit.files().into_iter().find(|(known, _)| *known == name)?;
+        let (name, bytes) = made.kit.file(&name)?;
         Some(download(name, media(name), bytes))
     })
     .await

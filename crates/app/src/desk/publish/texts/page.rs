@@ -141,7 +141,7 @@ impl Page<'_> {
         let body: Vec<char> = self.typed.body.chars().collect();
         let take = |n: usize, group: &Group<'_>, instead: &str| {
             let edits = take::edits(&body, &looked.spoken, group.start, instead);
-            html! { @if let Some(edits) = edits {
+            html! { @if edits.is_none() { p.hint { (text("texts.no_take")) } } @if let Some(edits) = edits {
                 button.quiet.take type="submit" name="take" value={ (group.start) "," (group.end) "," (group.kind) "," (group.topic) "," (instead) }
                     data-edits=(serde_json::to_string(&edits).unwrap_or_default())
                     aria-label=(fill("texts.take_of", &[("n", &(n + 1))])) { (text("texts.take")) }

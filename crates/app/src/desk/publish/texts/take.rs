@@ -6,11 +6,17 @@ use publish::timed::{Format, Sentence, Spoken};
 /// A piece of the text that is replaced: from, to (code points), by what.
 pub type Edit = (usize, usize, String);
 
-/// The edits that put these words in the place of the sentence at an offset, rising; none where no sentence stands there.
+/// The edits that put these words in the place of the sentence at an offset, rising; none where no sentence stands there. None either in
+/// captions that repeat each line (the words stand there again), and where nobody set a full stop: then the sentence is our own guess, and
+/// holds more than the statement.
 pub fn edits(body: &[char], spoken: &Spoken, at: usize, instead: &str) -> Option<Vec<Edit>> {
     let sentences = spoken.sentences();
     let holds = |s: &&Sentence| s.at.first().is_some_and(|f| *f <= at) && s.at.last().is_some_and(|l| at < *l);
     let sentence = sentences.iter().find(holds)?;
+    let ended = sentence.text.trim_end_matches(['"', '”', '’', ')', ' ']).ends_with(['.', '?', '!', '…', ':']);
+    if spoken.rolling || (spoken.format != Format::Text && !ended) {
+        return None;
+    }
     if sentence.at.last().is_none_or(|end| *end > body.len()) {
         return None;
     }
@@ -169,6 +175,27 @@ mod tests {
         );
         let body = "0:05 It lifts\n0:08 the face.\n0:12 Bye.\n";
         assert_eq!(taken(body, "lifts", "It feels nice."), "0:05 It feels\n0:08 nice.\n0:12 Bye.\n");
+    }
+
+    #[test]
+    fn what_would_stand_there_again_or_is_no_sentence_is_left() {
+        let says = [
+            "welcome to the lesson",
+            "this massage removes wrinkles",
+            "that is what we do today",
+            "place your hand on the cheek",
+            "and breathe",
+        ];
+        let cue = |i: usize, words: &str| format!("00:0{i}.000 --> 00:0{}.000\n{words}\n\n", i + 1);
+        let rolling: String = (0..4).map(|i| cue(i, &format!("{}\n{}", says[i], says[i + 1]))).collect();
+        let plain: String = (0..5).map(|i| cue(i, says[i])).collect();
+        for (body, repeats) in [(format!("WEBVTT\n\n{rolling}"), true), (format!("WEBVTT\n\n{plain}"), false)] {
+            let letters: Vec<char> = body.chars().collect();
+            let spoken = read("a", &body).expect("it is read");
+            assert_eq!(spoken.rolling, repeats);
+            let at = body.find("removes").expect("there");
+            assert_eq!(edits(&letters, &spoken, at, "It feels calm."), None, "{body}");
+        }
     }
 
     #[test]
