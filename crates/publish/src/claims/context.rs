@@ -533,7 +533,7 @@ impl Scene {
             && (lo.saturating_sub(3)..lo).any(|i| {
                 self.tokens[i].any(&[
                     "on", "over", "along", "across", "around", "under", "below", "above", "beside", "near", "to",
-                    "toward", "towards", "at", "from", "into", "between", "through", "about",
+                    "toward", "towards", "at", "from", "into", "between", "through", "where", "about",
                 ])
             });
         // One word that also means something plain needs somebody whose it is.
