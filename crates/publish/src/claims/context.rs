@@ -37,7 +37,7 @@ pub(super) enum Way {
     Pitch,
     Brief,
     Bare,
-    Agent,
+    Worked,
 }
 
 const WAYS: &[(Way, &str)] = &[
@@ -70,7 +70,7 @@ const WAYS: &[(Way, &str)] = &[
     (Way::Pitch, "pitch"),
     (Way::Brief, "brief"),
     (Way::Bare, "bare"),
-    (Way::Agent, "agent"),
+    (Way::Worked, "worked"),
 ];
 
 /// A sentence with its words marked.
@@ -533,7 +533,7 @@ impl Scene {
             && (lo.saturating_sub(3)..lo).any(|i| {
                 self.tokens[i].any(&[
                     "on", "over", "along", "across", "around", "under", "below", "above", "beside", "near", "to",
-                    "toward", "towards", "at", "from", "into", "between", "through", "about",
+                    "toward", "towards", "at", "from", "into", "between", "through", "where", "about",
                 ])
             });
         // One word that also means something plain needs somebody whose it is.
@@ -547,7 +547,7 @@ impl Scene {
         let first = plain || self.tokens.iter().any(|t| t.any(&["my", "i", "me"]));
         let words = self.tokens.iter().filter(|t| t.kind == Kind::Word).count();
         let subject = lo <= 2 || (lo > 0 && self.tokens[lo - 1].any(&["your", "those", "that", "the", "these", "all"]));
-        let moved = self.marks.of(self.way(Way::Agent)).any(|m| m.hi <= lo || m.lo >= hi);
+        let moved = self.marks.of(self.way(Way::Worked)).any(|m| m.hi <= lo || m.lo >= hi);
         moved && !quiet && !place && !first && words >= hi - lo + 2 && !self.question() && (firm || subject)
     }
 

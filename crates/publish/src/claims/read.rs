@@ -56,6 +56,9 @@ pub(super) fn all(lexicon: &Lexicon, sentences: &[Sentence]) -> Vec<Stated> {
         if hits.is_empty() && found.is_empty() && !taken_back {
             hits.extend(unexplained(lexicon, &scene));
         }
+        if !hits.iter().any(|h| matches!(h.kind.as_str(), "disease" | "story" | "advice")) && !taken_back {
+            hits.extend(recovered(lexicon, &scene));
+        }
         look(&scene, &mut hits);
         told(&scene, before.map(|(earlier, _)| earlier), &mut hits);
         let discloses = scene.has(Way::Disclosure);
@@ -153,6 +156,58 @@ fn unexplained(lexicon: &Lexicon, scene: &Scene) -> Option<Hit> {
         }
         statement(lexicon, lexicon.class(effect), mark, mark.lo, mark.hi, 0.5)
     })
+}
+
+/// Somebody's illness, then and now: "I had it for nine years, and this ended it".
+fn recovered(lexicon: &Lexicon, scene: &Scene) -> Option<Hit> {
+    let quiet = [Way::Denial, Way::Open, Way::Limits, Way::Caution].iter().any(|w| scene.has(*w));
+    let person = scene
+        .marks
+        .of(scene.way(Way::Person))
+        .any(|m| !scene.tokens[m.lo].any(&["people", "women", "participants", "everyone"]));
+    let somebody = person
+        || scene
+            .tokens
+            .iter()
+            .any(|t| t.any(&["my", "her", "his", "she", "he"]) || (t.capital && t.exact == 0 && t.stem == 0));
+    let then_now = scene.tokens.iter().enumerate().any(|(i, t)| {
+        t.any(&[
+            "since",
+            "until",
+            "ended",
+            "anymore",
+            "vanished",
+            "faded",
+            "stopped",
+            "gone",
+            "cured",
+            "healed",
+            "recovered",
+        ]) || (t.is("after")
+            && scene.tokens[i + 1..].iter().take(4).any(|u| {
+                u.any(&[
+                    "day", "days", "week", "weeks", "month", "months", "session", "sessions", "sunday", "course",
+                    "evening", "evenings",
+                ])
+            }))
+            || (t.is("no") && scene.tokens.get(i + 1).is_some_and(|u| u.any(&["longer", "more"])))
+            || (t.is("in") && scene.tokens[i + 1..].iter().take(2).any(|u| u.any(&["days", "weeks", "sessions"])))
+    });
+    if quiet
+        || !somebody
+        || !then_now
+        || scene.question()
+        || scene.tokens.iter().any(|t| {
+            t.any(&["if", "should", "please", "today", "morning", "yesterday", "trial", "study", "trials", "studies"])
+        })
+    {
+        return None;
+    }
+    let ill = |name: &str| matches!(name, "condition" | "skin_condition" | "pain");
+    let mark = scene.marks.all.iter().find(|m| ill(lexicon.name(m.class)))?;
+    let mut hit = statement(lexicon, lexicon.class("heal_v"), mark, mark.lo, mark.hi, 0.6)?;
+    (hit.kind, hit.topic, hit.pair) = ("story".into(), "condition".into(), false);
+    Some(hit)
 }
 
 /// A statement of an effect on a matter that stands elsewhere.
