@@ -340,7 +340,7 @@ fn captions() -> Command {
         .arg(input("routine", "ROUTINE", text("cli.routine")).required(false).required_unless_present("from"))
         .arg(output("out", "DIR", text("filmcmd.out")).required_unless_present("from"))
         .arg(output("from", "FILE", text("recordings.from")).conflicts_with_all([
-            "routine", "name", "language", "on", "pace", "count", "quiet", "times", "length", "stills", "force",
+            "routine", "name", "language", "on", "pace", "count", "quiet", "times", "length", "stills",
         ]))
         .arg(said("name", "NAME").help(text("filmcmd.name")))
         .arg(

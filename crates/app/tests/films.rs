@@ -214,6 +214,53 @@ fn times(desk: &Desk, at: &str) -> Vec<f64> {
     csv.lines().skip(1).filter_map(|l| l.split(',').nth(1)?.parse().ok()).collect()
 }
 
+/// The hidden fields of the page where times are typed, but for the token: for which version and steps they are.
+fn meant(desk: &Desk, at: &str) -> String {
+    let page = desk.get(&format!("{at}/tap")).body;
+    let form = page.split("<form class=\"tap\"").nth(1).and_then(|f| f.split("</form>").next()).expect("the form");
+    let mut out = form_urlencoded::Serializer::new(String::new());
+    for tag in form.split("<input type=\"hidden\" name=\"").skip(1) {
+        let (name, rest) = tag.split_once("\" value=\"").expect("a value");
+        if name != "token" {
+            out.append_pair(name, &rest.split('"').next().expect("its end").replace("&amp;", "&"));
+        }
+    }
+    out.finish()
+}
+
+#[test]
+fn times_typed_for_one_version_are_not_kept_for_another() {
+    let desk = Desk::inside();
+    let kept = routine(&desk, "", "Evening");
+    let at = film(&desk, FILM);
+    let before = meant(&desk, &at);
+    let planned = times(&desk, &at);
+    let n = planned.len();
+    let typed: Vec<String> = (0..=n).map(|i| format!("t{}={}:07", i + 1, i + 1)).collect();
+    let sent = format!("{before}&{}&length=", typed.join("&"));
+    // In another tab the film takes a newer version.
+    another_version(&desk, &kept);
+    leads_to(&desk.post(&format!("{at}/version"), ""));
+    let planned = times(&desk, &at);
+    let back = desk.post(&format!("{at}/tap"), &sent);
+    assert_eq!(back.status, 422);
+    has(&back.head, "media-src blob:");
+    has(&back.body, "The film has other steps than when these times were typed");
+    // Nothing of what was typed is lost: beside its step, and the one too many by its number.
+    for i in 0..planned.len().min(n) {
+        has(&back.body, &format!("value=\"{}:07\"", i + 1));
+    }
+    has(&back.body, &format!("Step {}: {}:07", n + 1, n + 1));
+    assert_eq!(times(&desk, &at), planned, "times of another version were kept");
+    // Without those fields it is the same; with those of now it is kept.
+    assert_eq!(desk.post(&format!("{at}/tap"), &typed.join("&")).status, 422);
+    let now = meant(&desk, &at);
+    assert_ne!(now, before);
+    let good = format!("{now}&{}&length=", typed[..planned.len()].join("&"));
+    leads_to(&desk.post(&format!("{at}/tap"), &good));
+    assert_eq!(times(&desk, &at)[0], 67.0);
+}
+
 #[test]
 fn tapped_times_make_captions_chapters_and_script_anew() {
     let desk = Desk::inside();
@@ -228,9 +275,10 @@ fn tapped_times_make_captions_chapters_and_script_anew() {
     lacks(&tap.body, "name=\"file\"");
 
     let n = planned.len();
+    let meant = meant(&desk, &at);
     let form = |of: &dyn Fn(usize) -> String, length: &str| {
         let fields: Vec<String> = (0..n).map(|i| format!("t{}={}", i + 1, of(i))).collect();
-        format!("{}&length={length}", fields.join("&"))
+        format!("{meant}&{}&length={length}", fields.join("&"))
     };
     // What can't be used comes back whole.
     let back = desk
@@ -345,4 +393,31 @@ fn what_title_and_own_words_claim_is_told_on_the_page() {
     for finding in ["id=\"title-1\"", "id=\"words-1\"", "Not to be said:"] {
         has(claims, finding);
     }
+}
+
+#[test]
+fn a_film_s_name_is_checked_under_a_title_of_one_s_own_and_the_description_begins_with_that_title() {
+    let desk = Desk::inside();
+    routine(&desk, "", "Evening");
+    let form = FILM.replace("name=Jaw+%3Cbefore%3E+sleep", "name=Erase+wrinkles+and+cure+migraine");
+    let at = film(&desk, &form.replace("title=&", "title=Evening&"));
+    let page = desk.get(&at).body;
+    let (_, claims) = page.split_once("id=\"claims\"").expect("the findings");
+    has(claims, "id=\"name-1\"");
+    lacks(claims, "id=\"title-1\"");
+    let file = desk.get(&format!("{at}/files/description.txt")).body;
+    assert!(file.starts_with("Evening\n\n"), "{file}");
+    let zip = bytes(&desk, &format!("{at}/all.zip"));
+    let mut zip = zip::ZipArchive::new(std::io::Cursor::new(zip)).expect("a zip");
+    for (name, whole) in [("description.txt", file.as_str()), ("title.txt", "Evening\n")] {
+        let mut inside = String::new();
+        zip.by_name(name).expect("it is there").read_to_string(&mut inside).expect("text");
+        assert_eq!(inside, whole, "{name}");
+    }
+    // Where the title that is suggested holds the name, it is told once.
+    leads_to(&desk.post(&format!("{at}/change"), &form));
+    let page = desk.get(&at).body;
+    has(&page, "id=\"title-1\"");
+    lacks(&page, "id=\"name-1\"");
+    assert!(desk.get(&format!("{at}/files/description.txt")).body.starts_with("Erase wrinkles and cure migraine"));
 }

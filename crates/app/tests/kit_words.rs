@@ -1,5 +1,5 @@
 //! What a kit says in public passes our own check of claims: nothing is flagged but cautions that the check takes for something else, each
-//! named here by the words around it.
+//! named by the words that were found and the whole sentence around them.
 
 mod house;
 
@@ -7,41 +7,47 @@ use std::fs;
 
 use house::{Folder, example, run};
 use publish::claims::{Rules, Verdict, check};
-use publish::timed;
+use publish::timed::{self, Spoken};
 
-/// Cautions, instructions and headings that the check takes for statements, and why they are none. A sentence counts when it holds one of them.
-const CAUTIONS: &[(&str, &str)] = &[
-    ("if you have", "who leaves it out"),
-    ("if you are over", "who leaves it out"),
-    ("if you take blood thinners", "who leaves it out"),
-    ("if an artery in your neck", "who leaves it out"),
-    ("if the skin here", "who leaves it out"),
-    ("ask a clinician", "who asks first"),
-    ("leave that place out today", "what to do where it hurts"),
-    ("or soreness means a pause", "aftercare"),
-    ("with slow wounds", "who leaves it out, by the name of a condition"),
-    ("Opening stroke", "the name of a technique"),
-    ("With the mouth closed slide", "how a place is found"),
-    ("What is known", "a heading"),
-    ("emergency number", "signs for a clinician"),
-    ("See a doctor today", "signs for a clinician"),
-    ("Have your doctor look at it", "signs for a clinician"),
-    ("face that droops", "a sign for a clinician"),
-    ("change of sight", "a sign for a clinician"),
-    ("double sight", "a sign for a clinician"),
-    ("fixed or growing", "a sign for a clinician"),
-    ("nausea", "a sign for a clinician"),
-    ("a spot that bleeds", "a sign for a clinician"),
-    ("Leave out every place", "who leaves it out, by the names of conditions"),
-    ("Leave all of it out", "who leaves it out, by the names of conditions"),
-    ("Only lay the hand on", "who does it lightly"),
-];
+/// Findings that are the check's error and not the text's: kind and topic, the words, the sentence, with tabs between. Each was read by
+/// a person. Whoever mends the check takes rows out; a text that truly claims is changed and never put there.
+const ERRORS: &str = include_str!("../../../tests/words/kit-words-errors.tsv");
+
+/// What is found in a text and is not among the errors, each as it would stand there.
+fn found(rules: &Rules, spoken: &Spoken) -> Vec<String> {
+    let countries: Vec<String> = rules.countries().into_iter().map(|(code, _)| code).collect();
+    assert!(countries.len() >= 3, "{countries:?}");
+    let sentences = spoken.sentences();
+    let mut found: Vec<String> = Vec::new();
+    for claim in check(rules, spoken, &countries).iter().filter(|c| c.verdict != Verdict::Ok) {
+        let whole = sentences.iter().find(|s| s.at[0] <= claim.start && claim.start < s.at[s.at.len() - 1]);
+        let whole = whole.map_or("", |s| s.text.as_str());
+        let row = format!("{}/{}\t{}\t{whole}", claim.kind, claim.topic, claim.text);
+        if !ERRORS.lines().any(|error| error == row) && !found.contains(&row) {
+            found.push(row);
+        }
+    }
+    found
+}
+
+#[test]
+fn a_claim_is_found_beside_the_words_of_a_caution_too() {
+    let rules = Rules::shipped();
+    for text in [
+        "This melts wrinkles away, if you have a few minutes.",
+        "Ask a clinician, who knows that this cures migraine.",
+        "This massage erases wrinkles and cures migraine.",
+    ] {
+        let spoken = timed::read("here.txt", text).expect("a text");
+        assert!(!found(&rules, &spoken).is_empty(), "nothing in: {text}");
+    }
+    let spoken = timed::read("here.txt", "Rest your hand on the cheek and breathe out.").expect("a text");
+    assert_eq!(found(&rules, &spoken), Vec::<String>::new());
+}
 
 #[test]
 fn what_a_kit_says_in_public_claims_nothing() {
     let rules = Rules::shipped();
-    let countries: Vec<String> = rules.countries().into_iter().map(|(code, _)| code).collect();
-    assert!(countries.len() >= 3, "{countries:?}");
     let folder = Folder::new("kit-words");
     let (mut read, mut wrong) = (0, Vec::new());
     for (routine, name, concern) in [
@@ -53,19 +59,15 @@ fn what_a_kit_says_in_public_claims_nothing() {
         assert_eq!(said.code, 0, "{}", said.err);
         for file in ["description.txt", "captions.vtt", "captions.srt", "script.md", "chapters.txt"] {
             let text = fs::read_to_string(format!("{out}/{file}")).expect("a text");
+            // The times of a script are no words.
+            let bare = |line: &str| match line.strip_prefix("**").and_then(|l| l.split_once("** ")) {
+                Some((_, words)) => words.to_owned(),
+                None => line.to_owned(),
+            };
+            let text = text.lines().map(bare).collect::<Vec<_>>().join("\n");
             let spoken = timed::read(file, &text).unwrap_or_else(|e| panic!("{file}: {e:?}"));
-            let sentences = spoken.sentences();
-            read += sentences.len();
-            for claim in check(&rules, &spoken, &countries).iter().filter(|c| c.verdict != Verdict::Ok) {
-                let whole = sentences.iter().find(|s| s.at[0] <= claim.start && claim.start < s.at[s.at.len() - 1]);
-                let whole = whole.map_or(claim.text.as_str(), |s| s.text.as_str());
-                if !CAUTIONS.iter().any(|(words, _)| whole.contains(words)) {
-                    wrong.push(format!(
-                        "{file}: {} {}/{} [{}] in: {whole}",
-                        claim.country, claim.kind, claim.topic, claim.text
-                    ));
-                }
-            }
+            read += spoken.sentences().len();
+            wrong.extend(found(&rules, &spoken).into_iter().map(|row| format!("{file}\n{row}")));
         }
     }
     assert!(read > 600, "only {read} sentences were read");

@@ -290,6 +290,37 @@ fn an_hour_of_captions_is_checked_while_one_waits() {
 }
 
 #[test]
+fn thousands_of_findings_are_told_in_part_while_one_waits() {
+    let desk = Desk::inside();
+    let many = |n: usize| "This removes wrinkles and cures acne. ".repeat(n);
+    let begun = Instant::now();
+    let page = desk.post("/publish/texts/look", &form("post", &many(1000), ALL));
+    let took = begun.elapsed();
+    let told = page.body.matches("class=\"finding ").count();
+    assert_eq!((page.status, told), (200, 200));
+    let marks = page.body.matches("class=\"place ").count() - 4;
+    assert!(marks >= 2000, "all are marked in the text: {marks}");
+    has_more(&page, marks - told);
+    assert!(page.body.len() < 2_500_000, "{}", page.body.len());
+    // The debug build on a busy machine; cut anew for each button, it took minutes.
+    assert!(took.as_secs() < 20, "{took:?}");
+    // What is told leads to its place and back; what is not leads nowhere.
+    assert!(page.body.contains("id=\"found-place-200\"") && page.body.contains("href=\"#found-200\""));
+    assert!(!page.body.contains("found-place-201\"") && !page.body.contains("href=\"#found-201\""));
+    // The strictest are told, wherever they stand.
+    let milder = format!("{}This massage cures migraine.", "It feels calm and relaxing. ".repeat(300));
+    let page = desk.post("/publish/texts/look", &form("post", &milder, ALL));
+    assert_eq!(page.body.matches("class=\"finding ").count(), 200);
+    let alone = desk.post("/publish/texts/look", &form("post", "This massage cures migraine.", ALL));
+    let struck = |page: &Answer| page.body.matches("class=\"finding struck\"").count();
+    assert!(struck(&alone) > 0 && struck(&page) == struck(&alone), "the last of them");
+}
+
+fn has_more(page: &Answer, n: usize) {
+    assert!(page.body.contains(&format!("And {n} more, which are marked")), "{n} more");
+}
+
+#[test]
 fn strangers_and_odd_requests_get_nothing_and_harm_nothing() {
     let desk = Desk::inside();
     let at = kept(&desk, "A tight jaw", ALL);

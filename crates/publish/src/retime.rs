@@ -148,14 +148,21 @@ pub fn filled(taps: &[Option<f64>], planned: &[f64]) -> Result<Vec<f64>, Vec<Wro
     Ok((0..n).map(|i| (time(i) * 1000.0).round() / 1000.0).collect())
 }
 
-/// The list as a file: `step,starts,name`, a line for each step.
+/// The list as a file: `step,starts,name`, a line for each step. A name that a spreadsheet would take for a formula has an apostrophe before it;
+/// names are not read again.
 pub fn write(starts: &[f64], names: &[String]) -> String {
     let mut out = String::from("step,starts,name\n");
     for (i, (start, name)) in starts.iter().zip(names).enumerate() {
-        let name = name.replace(['\r', '\n'], " ").replace('"', "\"\"");
+        let name = name.replace(['\r', '\n', '\t'], " ").replace('"', "\"\"");
+        let name = if is_formula(&name) { format!("'{name}") } else { name };
         out.push_str(&format!("{},{},\"{name}\"\n", i + 1, (start * 1000.0).round() / 1000.0));
     }
     out
+}
+
+/// OWASP, "CSV Injection", with full-width forms; spaces before it may be dropped by whoever opens the file.
+fn is_formula(name: &str) -> bool {
+    name.trim_start().starts_with(['=', '+', '-', '@', '＝', '＋', '－', '＠'])
 }
 
 #[cfg(test)]

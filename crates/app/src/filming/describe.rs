@@ -52,28 +52,43 @@ fn minutes(length: f64) -> u32 {
     ((length / 60.0).round().max(1.0) as u32) * 60
 }
 
-/// How much of it stands there. What a host has no room for is left off, one after another in this order, and that is told.
+/// How much of it stands there. What a host has no room for is left off, one after another in this order, cautions last, and
+/// that is told.
 #[derive(Clone, Copy, Debug, PartialEq, Eq, PartialOrd)]
 pub enum Kept {
     /// All of it.
     All,
-    /// Without the list of single places; the video says it at each.
-    NoPlaces,
     /// Without the places of each movement; the chapters name them.
     NoMovements,
     /// Without the preparations; the video says them.
     NoPreparations,
-    /// Without the signs for a doctor's visit soon.
-    Urgent,
     /// Chapters for the parts alone.
     Parts,
+    /// Without chapters.
+    NoChapters,
+    /// Without the list of single places; the video says it at each.
+    NoPlaces,
+    /// Without the signs for a doctor's visit soon.
+    Urgent,
+}
+
+impl Kept {
+    /// From all of it to the least.
+    pub const ORDER: [Kept; 7] = [
+        Kept::All,
+        Kept::NoMovements,
+        Kept::NoPreparations,
+        Kept::Parts,
+        Kept::NoChapters,
+        Kept::NoPlaces,
+        Kept::Urgent,
+    ];
 }
 
 /// The whole text: the title on its first line, then what is under the video. Of several lengths the first that a host takes; the last if none.
 pub fn description(from: &From<'_>) -> (String, Kept) {
-    let all = [Kept::All, Kept::NoPlaces, Kept::NoMovements, Kept::NoPreparations, Kept::Urgent, Kept::Parts];
     let fits = |kept: &Kept| written(from, *kept).chars().count() <= MOST;
-    let kept = all.into_iter().find(fits).unwrap_or(Kept::Parts);
+    let kept = Kept::ORDER.into_iter().find(fits).unwrap_or(Kept::Urgent);
     (written(from, kept), kept)
 }
 
@@ -99,7 +114,7 @@ fn written(from: &From<'_>, kept: Kept) -> String {
     parts.push(part(text("describe.stop"), stop(from.atlas, kept < Kept::Urgent)));
     parts.push(part(text("describe.known"), known(from)));
     let chapters = from.chapters[usize::from(kept >= Kept::Parts)];
-    if !chapters.is_empty() {
+    if !chapters.is_empty() && kept < Kept::NoChapters {
         parts.push(format!("{}\n{}", text("describe.chapters"), chapters::list(chapters).trim_end()));
     }
     parts.push(text("page.not_reviewed").to_owned());

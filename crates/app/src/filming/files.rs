@@ -66,6 +66,8 @@ impl Kit {
             let now = match (line.part, line.act.and_then(|a| self.acts.get(a))) {
                 (Part::Opening, _) => text("say.before"),
                 (Part::Closing, _) => text("say.after"),
+                // It may be said when the words of the next movement have begun.
+                (Part::Counts, _) if !head.is_empty() => head,
                 (_, Some(act)) => act.movement.as_str(),
                 (_, None) => head,
             };

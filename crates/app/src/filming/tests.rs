@@ -325,6 +325,40 @@ fn disclosures_stand_in_front_and_contradictions_are_refused() {
     );
 }
 
+/// The longer the disclosure, the more is left off below it: lists first, cautions last.
+#[test]
+fn a_description_that_is_too_long_loses_its_cautions_last() {
+    let atlas = Atlas::built_in();
+    let (runnable, file) = jaw(&atlas);
+    let kit = |letters: usize| {
+        let disclosed = Disclosed { paid: "a".repeat(letters), ..Disclosed::default() };
+        let options = Options { disclosed, ..Options::default() };
+        Kit::new(&atlas, "Jaw", &file, &runnable, Language::English, &options, None).expect("a kit")
+    };
+    let begins = |key: &'static str| text(key).split('{').next().unwrap_or_default();
+    let signs = [begins("describe.soon"), begins("describe.today"), begins("describe.now"), text("describe.who")];
+    let (places, chapters_head) = (text("describe.at"), text("describe.chapters"));
+    let movements = "Where the hand is, in order";
+    let ready = "Wash your hands";
+    let mut least = 0;
+    for letters in (0..4500).step_by(50) {
+        let made = kit(letters);
+        let has = |part: &str| made.description.contains(part);
+        let all_chapters = has(chapters::list(&made.chapters).trim_end());
+        let there = [has(movements), has(ready), all_chapters, has(chapters_head), has(places), has(signs[0])];
+        let gone = there.iter().take_while(|there| !**there).count();
+        assert!(there[gone..].iter().all(|there| *there), "{letters}: {there:?}");
+        assert!(signs[1..].iter().all(|sign| has(sign)), "{letters}");
+        assert!(gone >= least, "{letters}: {there:?}");
+        // Each of them is told, but chapters within a part where there are none.
+        let told = made.told.iter().find(|t| t.contains("the description is without this"));
+        let named = told.map_or(0, |t| t.split("; ").filter(|part| part.contains('(')).count());
+        assert_eq!(named, if gone >= 4 { gone - 1 } else { gone }, "{letters}: {told:?}");
+        least = gone;
+    }
+    assert_eq!(least, 6, "not all of it was tried");
+}
+
 #[test]
 fn what_is_known_is_told_of_the_concerns_that_the_name_names_or_that_were_chosen() {
     let atlas = Atlas::built_in();

@@ -48,14 +48,16 @@ pub fn sentences(take: &Take, late: &[usize], (description, kept): (&str, Kept),
         said.push(fill("kit.long", &[("n", &n), ("most", &describe::MOST)]));
     }
     let gone: Vec<&str> = [
-        (Kept::NoPlaces, "kit.gone_places"),
         (Kept::NoMovements, "kit.gone_movements"),
         (Kept::NoPreparations, "kit.gone_preparations"),
+        (Kept::Parts, "kit.gone_within"),
+        (Kept::NoChapters, "kit.gone_chapters"),
+        (Kept::NoPlaces, "kit.gone_places"),
         (Kept::Urgent, "kit.gone_soon"),
-        (Kept::Parts, "kit.gone_chapters"),
     ]
     .into_iter()
-    .filter(|(without, _)| kept >= *without)
+    // Without any chapters, those within a part need no word.
+    .filter(|(without, _)| kept >= *without && !(*without == Kept::Parts && kept >= Kept::NoChapters))
     .map(|(_, key)| text(key))
     .collect();
     if !gone.is_empty() {

@@ -37,6 +37,17 @@ fn a_list_is_written_and_read_again_and_edited_lists_are_read_too() {
 }
 
 #[test]
+fn no_name_in_a_list_is_a_formula() {
+    for name in ["=1+2, your left", "+1", "-1", "@sum", "\t=1", "\r\n=1", "  -1", "＝1", "＋1", "－1", "＠x"] {
+        let file = write(&[3.0], &[name.to_owned()]);
+        let cell = file.lines().nth(1).and_then(|l| l.strip_prefix("1,3,\"")).unwrap_or_default();
+        assert!(cell.starts_with('\''), "{file}");
+        assert_eq!(read(&file, 1), Ok(vec![Some(3.0)]));
+    }
+    assert_eq!(write(&[3.0], &["a = b - c".to_owned()]), "step,starts,name\n1,3,\"a = b - c\"\n");
+}
+
+#[test]
 fn what_is_wrong_in_a_list_is_named_with_its_line() {
     let check = |text: &str, wrong: &[Wrong]| assert_eq!(read(text, 2), Err(wrong.to_vec()), "{text}");
     check("", &[Wrong::Head]);

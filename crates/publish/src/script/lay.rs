@@ -111,10 +111,9 @@ pub fn retimed(given: &Given<'_>, starts: &[f64], length: Option<f64>) -> Take {
         };
         let (mut holds, mut earlier) = lay.fitting(at, to - from);
         // The words before it end where the hand begins, said as fast as they must be.
-        let room = from - lay.now;
         let mut words = before(act, &earlier);
         let mut rate = given.pace.rate;
-        if lay.long(&words, rate) > room && !earlier.is_empty() {
+        if lay.after(&words, rate) > from && !earlier.is_empty() {
             // The hold of the video may be longer than the routine's.
             let next = starts.get(at + 1).map_or(f64::INFINITY, |next| *next);
             if next - from > to - from + BREATH {
@@ -123,7 +122,7 @@ pub fn retimed(given: &Given<'_>, starts: &[f64], length: Option<f64>) -> Take {
                 words = before(act, &earlier);
             }
         }
-        if lay.long(&words, rate) > room {
+        if lay.after(&words, rate) > from {
             rate = captions::MOST_RATE;
         }
         lay.rate = rate;
@@ -175,7 +174,7 @@ struct Lay<'a> {
     lines: Vec<Line>,
     acts: Vec<Act>,
     told: Vec<Told>,
-    /// The count of the hold of now, which no other words may meet: from, to, the step.
+    /// The count of the hold of now, which is still to be said and which no other words may meet: from, to, the step.
     count: Option<(f64, f64, usize)>,
 }
 
@@ -191,6 +190,19 @@ impl<'a> Lay<'a> {
     /// How long these lines are, with a breath after each.
     fn long(&self, words: &[(String, Part)], rate: f64) -> f64 {
         words.iter().map(|(w, _)| self.need(w, rate) + BREATH).sum()
+    }
+
+    /// When these lines are over, a breath after the last, if they begin now and let the count be heard.
+    fn after(&self, words: &[(String, Part)], rate: f64) -> f64 {
+        let (mut now, mut count) = (self.now, self.count);
+        for (words, _) in words {
+            let long = self.need(words, rate) + BREATH;
+            if let Some((_, to, _)) = count.take_if(|(from, _, _)| now + long > *from) {
+                now = now.max(to + BREATH);
+            }
+            now += long;
+        }
+        now
     }
 
     fn say(&mut self, words: &str, part: Part, act: Option<usize>) {
@@ -244,11 +256,11 @@ impl<'a> Lay<'a> {
             self.say(words, Part::Holds, Some(at));
             self.over(until.unwrap_or(f64::INFINITY));
         }
-        if let Some(count) = self.given.count
-            && to - COUNTED >= self.now
-        {
-            self.lines.push(Line { from: to - COUNTED, to, says: count.to_owned(), act: Some(at), part: Part::Counts });
-            self.now = to + BREATH;
+        if self.given.count.is_some() && to - COUNTED >= self.now {
+            self.count = Some((to - COUNTED, to, at));
+            if self.given.quiet {
+                self.counted();
+            }
         }
         self.acts.push(Act { from, to, ..self.given.acts[at].clone() });
     }

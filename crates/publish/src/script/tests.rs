@@ -95,6 +95,34 @@ fn a_count_ends_with_the_hold_and_no_words_meet_it() {
     assert!(take.lines.windows(2).all(|w| w[0].to <= w[1].from), "{:?}", told(&take));
 }
 
+/// Where the silence has room for the next words and the count, counting costs a breath a step at most, planned or filmed.
+#[test]
+fn the_next_words_begin_in_a_counted_hold_before_the_count() {
+    let words = "Thirty letters are said there.";
+    let acts: Vec<Act> = (0..6).map(|_| act(words, &[words], &[(words, false)], 20.0, false)).collect();
+    let changes = [2.0; 6];
+    let plain = given(&[], &acts, &changes, &[]);
+    let counted = Given { count: Some("Five. Four. Three. Two. One."), ..plain };
+    let (slow, fast) = (timed(&counted), timed(&plain));
+    let parts: Vec<Part> = slow.lines.iter().filter(|l| l.from < slow.acts[1].from).map(|l| l.part).collect();
+    let (says, minds) = (Part::Says, Part::Minds);
+    assert_eq!(parts, [says, minds, Part::Holds, says, minds, Part::Counts]);
+    let count = slow.lines.iter().filter(|l| l.part == Part::Counts).count();
+    assert_eq!(count, 6);
+    assert!(slow.acts.iter().zip(&fast.acts).enumerate().all(|(n, (a, b))| a.from - b.from <= 0.4 * n as f64 + 1e-6));
+    assert!((0.0..=0.4 * 6.0).contains(&(slow.length - fast.length)), "{} and {}", slow.length, fast.length);
+    // With quiet holds nothing but the count is said after a hold's own words.
+    let quiet = timed(&Given { quiet: true, ..counted });
+    let parts: Vec<Part> = quiet.lines.iter().filter(|l| l.from < quiet.acts[1].from).map(|l| l.part).collect();
+    assert_eq!(parts, [says, minds, Part::Holds, Part::Counts, says, minds]);
+    // Filmed along the plain plan: what has no room after the count is said before it, and nothing runs over.
+    let starts: Vec<f64> = fast.acts.iter().map(|a| a.from).collect();
+    let filmed = retimed(&counted, &starts, Some(fast.length + 60.0));
+    assert_eq!(filmed.told, []);
+    assert_eq!(filmed.lines.iter().filter(|l| l.part == Part::Counts).count(), 6);
+    assert!(filmed.lines.windows(2).all(|w| w[0].to <= w[1].from), "{:?}", told(&filmed));
+}
+
 #[test]
 fn a_pace_has_bounds() {
     assert_eq!(Pace::new(12.4).or(Pace::new(17.1)).or(Pace::new(f64::NAN)), None);

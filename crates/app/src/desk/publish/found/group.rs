@@ -1,5 +1,7 @@
 //! Statements, each once, with what they mean in each country.
 
+use std::collections::HashMap;
+
 use publish::claims::{Claim, Verdict};
 
 /// What a statement means in one country, or in several where verdict, reason and rule are the same.
@@ -66,11 +68,6 @@ impl<'c> Group<'c> {
         }
     }
 
-    /// Whether the claim is the same statement.
-    fn is(&self, claim: &Claim) -> bool {
-        (self.start, self.end) == (claim.start, claim.end) && self.kind == claim.kind && self.topic == claim.topic
-    }
-
     fn take(&mut self, claim: &'c Claim) {
         self.worst = self.worst.min(claim.verdict);
         self.confidence = self.confidence.max(claim.confidence);
@@ -114,20 +111,33 @@ fn reason_alone(reason: &str) -> &str {
 /// The statements in the order of the text. Two claims are one statement where place, kind and topic are the same.
 pub fn groups(claims: &[Claim]) -> Vec<Group<'_>> {
     let mut all: Vec<Group<'_>> = Vec::new();
+    let mut known = HashMap::new();
     for claim in claims {
-        match all.iter_mut().find(|g| g.is(claim)) {
-            Some(group) => group.take(claim),
-            None => {
-                let mut group = Group::new(claim);
-                group.take(claim);
-                all.push(group);
-            }
+        let same = (claim.start, claim.end, claim.kind.as_str(), claim.topic.as_str());
+        let n = *known.entry(same).or_insert(all.len());
+        if n == all.len() {
+            all.push(Group::new(claim));
         }
+        all[n].take(claim);
     }
     for group in &mut all {
         group.rulings.sort_by_key(|r| r.verdict);
     }
     all.sort_by_key(|g| (g.start, g.end));
+    all
+}
+
+/// So many statements are told in full at most; the text itself marks all.
+pub const MOST_TOLD: usize = 200;
+
+/// The numbers, from 0 and rising, of the statements that are told in full: all, or the strictest, the first of them in the text.
+pub fn told(groups: &[Group<'_>]) -> Vec<usize> {
+    let mut all: Vec<usize> = (0..groups.len()).collect();
+    if all.len() > MOST_TOLD {
+        all.sort_by_key(|n| groups[*n].worst);
+        all.truncate(MOST_TOLD);
+        all.sort_unstable();
+    }
     all
 }
 

@@ -3,9 +3,12 @@
 mod group;
 pub mod words;
 
+use std::collections::BTreeSet;
+
 use maud::{Markup, html};
 use publish::claims::{Claim, Verdict};
 
+use self::group::told;
 pub use self::group::{Group, Ruling, counts, groups, pattern};
 use super::shipped::row;
 use super::standing::Standing;
@@ -32,14 +35,17 @@ impl Default for More<'_> {
 }
 
 /// The list of what was found, in the order of the text: each statement once, with what it means in each country. Where nothing was
-/// found, a line that says so and that silence is no clearance.
+/// found, a line that says so and that silence is no clearance. Of very many the strictest, and how many more there are.
 pub fn found(claims: &[Claim], standing: &Standing, more: &More<'_>) -> Markup {
     let groups = groups(claims);
+    let told = told(&groups);
+    let left = groups.len() - told.len();
     html! {
         @if groups.is_empty() {
             p.silent { (text("found.none")) " " (text("found.silence")) }
         } @else {
-            ol.findings { @for (n, group) in groups.iter().enumerate() { (finding(n, group, standing, more)) } }
+            ol.findings { @for n in &told { (finding(*n, &groups[*n], standing, more)) } }
+            @if left > 0 { p.more-findings { (fill("found.more", &[("n", &left)])) } }
         }
     }
 }
@@ -66,7 +72,7 @@ fn finding(n: usize, group: &Group<'_>, standing: &Standing, more: &More<'_>) ->
     let place = format!("{}-place-{}", more.prefix, n + 1);
     let names = |codes: &[&str]| listed(&codes.iter().map(|c| standing.name(c)).collect::<Vec<_>>());
     html! {
-        li.finding.(pattern(group.worst)) #{ (more.prefix) "-" (n + 1) } tabindex="-1" {
+        li.finding.(pattern(group.worst)) #{ (more.prefix) "-" (n + 1) } value=(n + 1) tabindex="-1" {
             p.claimed {
                 @if let Some(time) = group.time { span.at-time { (clock_of(time)) } " " }
                 q { (group.text) }
@@ -110,24 +116,33 @@ fn ground_of(ground: &Ruling<'_>, countries: &str) -> Markup {
 }
 
 /// The text with the places of what was found marked: a line pattern for each verdict, and a way to the finding. Offsets are code points.
-/// Where places lie over each other the strictest is seen; each has its name all the same.
+/// Where places lie over each other the strictest is seen; each has its name all the same. What the list does not tell leads nowhere.
 pub fn marked(body: &str, claims: &[Claim], prefix: &str) -> Markup {
     let groups = groups(claims);
     let letters: Vec<char> = body.chars().collect();
+    let mut told = vec![false; groups.len()];
+    for n in self::told(&groups) {
+        told[n] = true;
+    }
     html! {
         @for run in runs(&groups, letters.len()) {
             @let words: String = letters[run.from..run.to].iter().collect();
             @match run.worst {
                 None => (words),
                 Some(n) => {
-                    @for under in run.begins.iter().filter(|b| **b != n) { span #{ (prefix) "-place-" (under + 1) } tabindex="-1" {} }
-                    a.place.(pattern(groups[n].worst)) id=[run.begins.contains(&n).then(|| format!("{prefix}-place-{}", n + 1))]
+                    @for under in run.begins.iter().filter(|b| **b != n && told[**b]) { span #{ (prefix) "-place-" (under + 1) } tabindex="-1" {} }
+                    @if !told[n] {
+                        span.place.(pattern(groups[n].worst)) {
+                            (words)
+                            @if run.begins.contains(&n) { span.unseen { (fill("found.place_only", &[("verdict", &words::short(groups[n].worst))])) } }
+                        }
+                    } @else { a.place.(pattern(groups[n].worst)) id=[run.begins.contains(&n).then(|| format!("{prefix}-place-{}", n + 1))]
                         href={ "#" (prefix) "-" (n + 1) } {
                         (words)
                         @if run.begins.contains(&n) {
                             span.unseen { (fill("found.place_says", &[("verdict", &words::short(groups[n].worst)), ("n", &(n + 1))])) }
                         }
-                    }
+                    } }
                 }
             }
         }
@@ -150,18 +165,31 @@ fn runs(groups: &[Group<'_>], length: usize) -> Vec<Run> {
     edges.retain(|e| *e <= length);
     edges.sort_unstable();
     edges.dedup();
+    // Groups rise by their beginnings: those over a piece are kept in a set, the strictest first.
+    let mut ends_at: Vec<usize> = (0..groups.len()).collect();
+    ends_at.sort_by_key(|n| groups[*n].end);
+    let (mut begun, mut ended) = (groups.iter().enumerate().peekable(), ends_at.into_iter().peekable());
+    let mut over = BTreeSet::new();
     let mut runs: Vec<Run> = Vec::new();
     for ends in edges.windows(2) {
         let (from, to) = (ends[0], ends[1]);
-        let over = groups.iter().enumerate().filter(|(_, g)| g.start <= from && g.end >= to);
-        let worst = over.min_by_key(|(n, g)| (g.worst, *n)).map(|(n, _)| n);
-        let begins = groups.iter().enumerate().filter(|(_, g)| g.start == from && g.end > from).map(|(n, _)| n);
+        let mut begins = Vec::new();
+        while let Some((n, group)) = begun.next_if(|(_, g)| g.start <= from) {
+            if group.end > from {
+                over.insert((group.worst, n));
+                begins.push(n);
+            }
+        }
+        while let Some(n) = ended.next_if(|n| groups[*n].end <= from) {
+            over.remove(&(groups[n].worst, n));
+        }
+        let worst = over.first().map(|(_, n)| *n);
         match runs.last_mut() {
             Some(last) if last.worst == worst => {
                 last.to = to;
                 last.begins.extend(begins);
             }
-            _ => runs.push(Run { from, to, worst, begins: begins.collect() }),
+            _ => runs.push(Run { from, to, worst, begins }),
         }
     }
     runs

@@ -74,8 +74,12 @@ pub async fn keep(State(desk): Shared, Path(id): Path<i64>, request: Request) ->
                     tapped.steps = names;
                 }
                 let json = Json::new(body.json())?;
-                let new = NewFilm { version: known.version.id, name: &ask.name, language: ask.tag(), body: &json };
-                cabinet.write(keep::now(desk), |w| w.change_film(known.film.id, &new))?;
+                cabinet.write(keep::now(desk), |w| {
+                    // The version of this moment: another tab may have taken a newer one meanwhile.
+                    let version = w.film(known.film.id)?.version;
+                    let new = NewFilm { version, name: &ask.name, language: ask.tag(), body: &json };
+                    w.change_film(known.film.id, &new)
+                })?;
                 Ok(to(&format!("{}?done=saved", known.at())))
             }
         }

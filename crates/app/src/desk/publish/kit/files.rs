@@ -27,10 +27,13 @@ pub const FILES: [(&str, &str); 9] = [
     ("captions.vtt", "film.file_captions"),
     ("captions.srt", "film.file_srt"),
     ("chapters.txt", "film.file_chapters"),
-    ("description.txt", "film.file_description"),
+    (DESCRIPTION, "film.file_description"),
     ("cues.wav", "film.file_cues"),
     ("times.csv", "film.file_times"),
 ];
+
+/// The one that begins with the title, which may be the practitioner's own.
+const DESCRIPTION: &str = "description.txt";
 
 fn media(name: &str) -> &'static str {
     match name.rsplit('.').next() {
@@ -64,8 +67,11 @@ async fn of(
 
 /// One of the files.
 pub async fn file(State(desk): Shared, Path((id, name)): Path<(i64, String)>) -> Response {
-    of(desk, id, move |_, _, made| {
-        let (name, bytes) = made.kit.file(&name)?;
+    of(desk, id, move |_, known, made| {
+        let (name, bytes) = match name.as_str() {
+            DESCRIPTION => (DESCRIPTION, known.description(&made.kit).into_bytes()),
+            name => made.kit.file(name)?,
+        };
         Some(download(name, media(name), bytes))
     })
     .await
@@ -102,6 +108,9 @@ pub async fn all(State(desk): Shared, Path(id): Path<i64>) -> Response {
     of(desk, id, |desk, known, made| {
         let mut files: Vec<(String, Vec<u8>)> =
             made.kit.files().into_iter().map(|(name, bytes)| (name.to_owned(), bytes)).collect();
+        for (_, bytes) in files.iter_mut().filter(|(name, _)| name == DESCRIPTION) {
+            *bytes = known.description(&made.kit).into_bytes();
+        }
         if !known.body.words.is_empty() {
             files.push(("own-words.txt".to_owned(), format!("{}\n", known.body.words).into_bytes()));
         }

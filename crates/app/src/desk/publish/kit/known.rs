@@ -108,12 +108,22 @@ impl Known {
         if self.body.title.is_empty() { kit.title() } else { &self.body.title }
     }
 
+    /// The description as a file: the title that was chosen on its first line.
+    pub fn description(&self, kit: &Kit) -> String {
+        format!("{}\n\n{}", self.title(kit), below(&kit.description))
+    }
+
     /// Does something with the film's steps in its language.
     pub fn drawn<T>(&self, atlas: &Atlas, steps: &[Step], work: impl FnOnce(stills::Given<'_>) -> T) -> T {
         let worded = atlas_in(self.language(), atlas);
         let given = stills::Given { atlas: &worded, steps, mirrored: self.body.options.on.mirrored() };
         in_language(self.language(), || work(given))
     }
+}
+
+/// A description without the title on its first line.
+pub fn below(description: &str) -> &str {
+    description.split_once("\n\n").map_or(description, |(_, rest)| rest)
 }
 
 /// The routine through the gate for an audience.

@@ -5,7 +5,7 @@ use publish::captions::Cue;
 use publish::claims::Claim;
 use publish::script::Line;
 
-use super::known::{Known, Made};
+use super::known::{Known, Made, below};
 use crate::catalogue::{clock, fill, full_stop, listed, sentence_case, text};
 use crate::desk::publish::found::{self, More};
 use crate::filming::Kit;
@@ -178,12 +178,7 @@ fn chapter_list(kit: &Kit) -> String {
     publish::chapters::list(&kit.chapters)
 }
 
-/// The description without the title on its first line, which stands in a field of its own.
-fn below(description: &str) -> &str {
-    description.split_once("\n\n").map_or(description, |(_, rest)| rest)
-}
-
-/// What the claims check says of title, description and own words.
+/// What the claims check says of name, title, description and own words.
 struct Checked(Vec<(&'static str, &'static str, Vec<Claim>)>);
 
 impl Checked {
@@ -198,6 +193,10 @@ impl Checked {
             ("title", "film.title", check(known.title(kit))),
             ("description", "film.description_label", check(below(&kit.description))),
         ];
+        // The name is said in the film and stands in its script: it is checked by itself where the title does not hold it whole.
+        if !known.title(kit).contains(known.film.name.as_str()) {
+            all.insert(0, ("name", "film.name", check(&known.film.name)));
+        }
         if !known.body.words.is_empty() {
             all.push(("words", "film.words", check(&known.body.words)));
         }

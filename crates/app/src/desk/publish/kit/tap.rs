@@ -7,13 +7,13 @@ use std::sync::Arc;
 
 use axum::extract::{Path, Request, State};
 use axum::response::Response;
-use cabinet::{FilmId, Json, NewFilm};
+use cabinet::{Cabinet, Error, FilmId, Json, NewFilm};
 use maud::{Markup, html};
 
 use super::body::Tapped;
 use super::known::{Known, Made};
 use super::show as page_of;
-use super::taps::{Problem, Taps, field};
+use super::taps::{Meant, Problem, Taps, field};
 use crate::catalogue::{clock, fill, sentence_case, text};
 use crate::desk::clients::{form, said};
 use crate::desk::keep::{self, answer};
@@ -35,7 +35,7 @@ pub async fn show(State(desk): Shared, Path(id): Path<i64>) -> Response {
                     Some(tapped) => Taps::of(&tapped.times, known.body.options.length),
                     None => Taps { starts: vec![String::new(); made.planned.len()], length: String::new() },
                 };
-                with_film(ok(page(&known, &made, &taps, &[])))
+                with_film(ok(page(&known, &made, &taps, &Told::default())))
             }
             Err(why) => ok(whole(Here::Kit, &known.film.name, page_of::refused(&known, &why))),
         })
@@ -48,7 +48,17 @@ fn with_film(mut response: Response) -> Response {
     response
 }
 
-fn page(known: &Known, made: &Made, taps: &Taps, wrong: &[Problem]) -> Markup {
+/// What stands above the form.
+#[derive(Default)]
+struct Told {
+    /// What can't be used.
+    wrong: Vec<Problem>,
+    /// The times that were typed for other steps.
+    other: Option<Vec<String>>,
+}
+
+fn page(known: &Known, made: &Made, taps: &Taps, told: &Told) -> Markup {
+    let wrong = &told.wrong;
     let title = fill("film.tap_title", &[("name", &known.film.name)]);
     let tapped = known.body.tapped.is_some();
     let main = html! {
@@ -60,11 +70,21 @@ fn page(known: &Known, made: &Made, taps: &Taps, wrong: &[Problem]) -> Markup {
                 ul { @for (field, why) in wrong { li { a href={ "#" (field) } { (why) } } } }
             }
         }
+        @if let Some(other) = &told.other {
+            div.missing role="alert" {
+                p { (text("film.tap_other")) }
+                @if !other.is_empty() {
+                    p { (text("film.tap_other_typed")) }
+                    ul lang=(made.kit.language.tag()) { @for time in other { li { (time) } } }
+                }
+            }
+        }
         form.tap #tap method="post" action={ (known.at()) "/tap" }
             data-left=(text("film.tap_left")) data-all=(text("film.tap_all")) data-none=(text("film.tap_none"))
             data-taken=(text("film.tap_taken")) data-undone=(text("film.tap_undone")) data-restored=(text("film.tap_restored")) data-on=(text("film.tap_on")) data-pause=(text("film.tap_pause"))
             data-begin=(text("film.tap_begin")) {
             (token())
+            (Meant::fields(known.version.number, made.kit.names()))
             div.tap-work {
                 (along())
                 div.tap-steps {
@@ -136,36 +156,61 @@ pub async fn keep(State(desk): Shared, Path(id): Path<i64>, request: Request) ->
         Err(response) => return response,
     };
     answer(desk, move |desk, cabinet| {
-        let atlas = desk.atlas();
-        let known = cabinet.read(|r| Known::read(r, FilmId::from_number(id)))?;
-        let made = match known.made(&atlas) {
-            Ok(made) => made,
-            Err(why) => return Ok(keep::again(whole(Here::Kit, &known.film.name, page_of::refused(&known, &why)))),
-        };
-        let clear = said(&form, "do") == "clear";
-        let taps = Taps::read(&form, made.planned.len());
-        let mut body = known.body.clone();
-        if clear {
-            (body.tapped, body.options.length) = (None, None);
-        } else {
-            match taps.times(&made.planned) {
-                Err(wrong) => return Ok(with_film(keep::again(page(&known, &made, &taps, &wrong)))),
-                Ok((times, length)) => {
-                    body.tapped = Some(Tapped { times, steps: made.kit.names().to_vec() });
-                    body.options.length = length;
-                }
+        let id = FilmId::from_number(id);
+        let known = cabinet.read(|r| Known::read(r, id))?;
+        if let Some(response) = kept(desk, cabinet, &known, &form)? {
+            return Ok(response);
+        }
+        // Its version became another between reading and keeping: the form is held against that one.
+        let known = cabinet.read(|r| Known::read(r, id))?;
+        kept(desk, cabinet, &known, &form)?.map_or_else(keep::lost, Ok)
+    })
+    .await
+}
+
+/// The answer to a form; none where the film has another version by the time it is kept.
+fn kept(desk: &Desk, cabinet: &Cabinet, known: &Known, form: &[u8]) -> Result<Option<Response>, Error> {
+    let atlas = desk.atlas();
+    let made = match known.made(&atlas) {
+        Ok(made) => made,
+        Err(why) => {
+            return Ok(Some(keep::again(whole(Here::Kit, &known.film.name, page_of::refused(known, &why)))));
+        }
+    };
+    let again = |taps: &Taps, told: &Told| Ok(Some(with_film(keep::again(page(known, &made, taps, told)))));
+    let clear = said(form, "do") == "clear";
+    let mut body = known.body.clone();
+    if clear {
+        (body.tapped, body.options.length) = (None, None);
+    } else {
+        let (meant, steps) = (Meant::read(form), made.kit.names());
+        if !meant.is(known.version.number, steps) {
+            let (taps, other) = meant.carried(form, steps);
+            return again(&taps, &Told { other: Some(other), ..Told::default() });
+        }
+        let taps = Taps::read(form, made.planned.len());
+        match taps.times(&made.planned) {
+            Err(wrong) => return again(&taps, &Told { wrong, other: None }),
+            Ok((times, length)) => {
+                body.tapped = Some(Tapped { times, steps: steps.to_vec() });
+                body.options.length = length;
             }
         }
         // What the kit says of them, before they are kept.
         if known.made_in(&atlas, known.language(), &body).is_err() {
-            let wrong = [(field(0), text("film.not_made").to_owned())];
-            return Ok(with_film(keep::again(page(&known, &made, &taps, &wrong))));
+            let wrong = vec![(field(0), text("film.not_made").to_owned())];
+            return again(&taps, &Told { wrong, other: None });
         }
-        let json = Json::new(body.json())?;
-        let (name, language) = (&known.film.name, &known.film.language);
-        let new = NewFilm { version: known.version.id, name, language, body: &json };
-        cabinet.write(keep::now(desk), |w| w.change_film(known.film.id, &new))?;
-        Ok(to(&format!("{}?done={}", known.at(), if clear { "untapped" } else { "tapped" })))
-    })
-    .await
+    }
+    let json = Json::new(body.json())?;
+    let (name, language) = (&known.film.name, &known.film.language);
+    let new = NewFilm { version: known.version.id, name, language, body: &json };
+    let done = cabinet.write(keep::now(desk), |w| {
+        let same = w.film(known.film.id)?.version == known.version.id;
+        if same {
+            w.change_film(known.film.id, &new)?;
+        }
+        Ok(same)
+    })?;
+    Ok(done.then(|| to(&format!("{}?done={}", known.at(), if clear { "untapped" } else { "tapped" }))))
 }

@@ -1,5 +1,6 @@
 //! The times of the steps as they stand in the form, and what is made of them.
 
+use maud::{Markup, html};
 use publish::retime::{self, Wrong};
 
 use crate::catalogue::{fill, sentence_case, text};
@@ -13,6 +14,65 @@ pub struct Taps {
     pub starts: Vec<String>,
     /// How long the finished film is; empty: not known.
     pub length: String,
+}
+
+/// The steps that a form's times were typed for: its hidden fields.
+#[derive(Clone, Debug, Default, PartialEq)]
+pub struct Meant {
+    /// The number of the routine's version.
+    pub version: String,
+    /// The names of the steps, in order.
+    pub steps: Vec<String>,
+}
+
+impl Meant {
+    /// Of a form.
+    pub fn read(form: &[u8]) -> Meant {
+        let steps = form_urlencoded::parse(form).filter(|(name, _)| name == "step").map(|(_, v)| v.into_owned());
+        Meant { version: said(form, "version"), steps: steps.collect() }
+    }
+
+    /// The fields.
+    pub fn fields(version: u32, steps: &[String]) -> Markup {
+        html! {
+            input type="hidden" name="version" value=(version);
+            @for step in steps { input type="hidden" name="step" value=(step); }
+        }
+    }
+
+    /// Whether these are the very steps.
+    pub fn is(&self, version: u32, steps: &[String]) -> bool {
+        self.version == version.to_string() && self.steps == steps
+    }
+
+    /// A form's times for other steps than those of now: each beside the step of the same name, where there is one and where a place comes
+    /// several times the same one of them; and all that was typed, each under the name that it was typed for.
+    pub fn carried(&self, form: &[u8], steps: &[String]) -> (Taps, Vec<String>) {
+        let typed = self.typed(form);
+        let mut starts = vec![String::new(); steps.len()];
+        for (i, start) in starts.iter_mut().enumerate() {
+            let nth = steps[..i].iter().filter(|s| **s == steps[i]).count();
+            let same = self.steps.iter().enumerate().filter(|(_, s)| **s == steps[i]).nth(nth);
+            if let Some((_, time)) = same.and_then(|(n, _)| typed.iter().find(|(m, _)| *m == n)) {
+                start.clone_from(time);
+            }
+        }
+        let all = typed.iter().map(|(n, time)| {
+            let name =
+                self.steps.get(*n).map_or_else(|| fill("film.tap_step", &[("n", &(n + 1))]), |s| sentence_case(s));
+            fill("film.tap_taken", &[("name", &name), ("at", time)])
+        });
+        (Taps { starts, length: said(form, "length") }, all.collect())
+    }
+
+    /// Every time of a form that is not empty, with the number of its field from 0.
+    fn typed(&self, form: &[u8]) -> Vec<(usize, String)> {
+        let number = |name: &str| name.strip_prefix('t')?.parse::<usize>().ok()?.checked_sub(1);
+        let fields = form_urlencoded::parse(form).filter_map(|(name, v)| Some((number(&name)?, v.trim().to_owned())));
+        let mut all: Vec<(usize, String)> = fields.filter(|(_, time)| !time.is_empty()).collect();
+        all.sort_by_key(|(n, _)| *n);
+        all
+    }
 }
 
 /// What can't be used: the id of its field, and a sentence that says what to do.
@@ -109,6 +169,19 @@ mod tests {
         for t in [0.0, 0.1, 9.9, 59.9, 61.2, 4000.3] {
             assert_eq!(retime::seconds(&written(t)), Some(t), "{t}");
         }
+    }
+
+    #[test]
+    fn times_for_other_steps_go_to_the_same_ones_and_none_is_lost() {
+        let steps = |all: &[&str]| all.iter().map(|s| (*s).to_owned()).collect::<Vec<_>>();
+        let form = b"version=1&step=a&step=b&step=a&step=c&t1=0:10&t2=0:20&t3=0:30&t4=0:40&t6=1:00&length=2:00&token=x";
+        let meant = Meant::read(form);
+        assert!(meant.is(1, &steps(&["a", "b", "a", "c"])));
+        assert!(!meant.is(2, &steps(&["a", "b", "a", "c"])) && !meant.is(1, &steps(&["a", "b", "a", "d"])));
+        let (taps, all) = meant.carried(form, &steps(&["b", "a", "d", "a", "a"]));
+        assert_eq!(taps, typed(&["0:20", "0:10", "", "0:30", ""], "2:00"));
+        assert_eq!(all, ["A: 0:10", "B: 0:20", "A: 0:30", "C: 0:40", "Step 6: 1:00"]);
+        assert!(!Meant::read(b"t1=0:10").is(1, &[]));
     }
 
     #[test]

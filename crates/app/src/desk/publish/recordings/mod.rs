@@ -66,28 +66,56 @@ fn sent_in(desk: &Desk, cabinet: &Cabinet, sent: &Sent, today: Date) -> std::res
         words: sent.of("words").replace("\r\n", "\n"),
         name: sent.of("name").trim().chars().take(LONGEST_NAME).collect(),
     };
-    let refuse =
-        |brought: &Brought, wrong: Vec<String>| Ok(keep::again(Page { brought, wrong: &wrong, result: None }.show()));
-    if let Err(wrong) = take_file(&mut brought, sent) {
-        return refuse(&brought, wrong);
-    }
     let atlas = desk.atlas();
-    let file = if brought.file.is_empty() { "captions" } else { brought.file.as_str() };
-    let recorded = match Recorded::new(&atlas, file, &brought.words) {
-        Ok(recorded) => recorded,
-        Err(why) => return refuse(&brought, why.iter().map(told).collect()),
+    // What was corrected needs the atlas alone: it stays, whatever became of the captions.
+    let (mut rows, mut wrong) = rows::read(&atlas, sent);
+    let going_on = sent.of("do") == "edit" && sent.file.is_none();
+    if going_on {
+        if rows::all_out(&rows) {
+            wrong.push(text("recordings.all_out").to_owned());
+        }
+        if !rows.is_empty() && wrong.is_empty() {
+            let name = if brought.name.is_empty() { usual_name(&brought.file) } else { brought.name };
+            return editor::go_on(desk, cabinet, &rows::form(&atlas, &rows, &name), today);
+        }
+    }
+    let recorded = take_file(&mut brought, sent).and_then(|()| {
+        let file = if brought.file.is_empty() { "captions" } else { brought.file.as_str() };
+        Recorded::new(&atlas, file, &brought.words).map_err(|why| why.iter().map(told).collect::<Vec<_>>())
+    });
+    let recorded = match recorded {
+        Ok(recorded) => {
+            let corrected = going_on || sent.of("do") == "check" && sent.file.is_none();
+            if !corrected {
+                // Read anew: nothing of what stood there is asked about.
+                wrong.clear();
+            }
+            if !corrected || rows.is_empty() {
+                rows = Row::all(&recorded);
+            }
+            Some(recorded)
+        }
+        Err(why) => {
+            wrong.extend(why);
+            if rows.is_empty() {
+                return Ok(keep::again(Page { brought: &brought, wrong: &wrong, result: None }.show()));
+            }
+            wrong.push(text("recordings.stays").to_owned());
+            None
+        }
     };
-    let corrected = matches!(sent.of("do"), "check" | "edit") && sent.file.is_none();
-    let (rows, wrong) = if corrected { rows::read(&atlas, sent) } else { (Row::all(&recorded), Vec::new()) };
     if brought.name.is_empty() {
         brought.name = usual_name(&brought.file);
     }
-    if sent.of("do") == "edit" && sent.file.is_none() && wrong.is_empty() && rows.iter().any(|r| !r.out) {
-        return editor::go_on(desk, cabinet, &rows::form(&atlas, &rows, &brought.name), today);
-    }
     let standing = cabinet.read(Standing::read)?;
-    let claims = claims::check(&standing.rules, &recorded.spoken, &standing.codes());
-    let result = Result { atlas: &atlas, recorded: &recorded, rows: &rows, claims: &claims, standing: &standing };
+    let claims = recorded.as_ref().map(|r| claims::check(&standing.rules, &r.spoken, &standing.codes()));
+    let result = Result {
+        atlas: &atlas,
+        recorded: recorded.as_ref(),
+        rows: &rows,
+        claims: claims.as_deref().unwrap_or_default(),
+        standing: &standing,
+    };
     let page = Page { brought: &brought, wrong: &wrong, result: Some(&result) };
     Ok(if wrong.is_empty() { ok(page.show()) } else { keep::again(page.show()) })
 }

@@ -5,8 +5,9 @@ use plan::atlas::{Atlas, TargetIx};
 use plan::check;
 use plan::reading::STEP_SECONDS;
 use plan::routine::Step;
+use plan::screening::Clearance;
 use publish::claims::Claim;
-use publish::recordings::Said;
+use publish::recordings::{Recording, Said};
 use vocab::Side;
 
 use super::super::found::{More, found, notice};
@@ -37,8 +38,8 @@ pub struct Page<'p> {
 pub struct Result<'p> {
     /// The atlas.
     pub atlas: &'p Atlas,
-    /// The recording.
-    pub recorded: &'p Recorded,
+    /// The recording; none where its captions can't be read as they stand now, and the steps are those of before.
+    pub recorded: Option<&'p Recorded>,
     /// The steps, perhaps corrected.
     pub rows: &'p [Row],
     /// What it claims.
@@ -114,7 +115,7 @@ impl Page<'_> {
                 } }
                 tbody { @for (i, row) in result.rows.iter().enumerate() { (self::row(result.atlas, i + 1, row)) } }
             }
-            details.captions {
+            details.captions open[result.recorded.is_none()] {
                 summary { (text("recordings.captions")) @if !self.brought.file.is_empty() { ": " (self.brought.file) } }
                 (lines("words", text("recordings.captions"), &self.brought.words, 10, Some(text("recordings.again_hint"))))
                 div.act { button type="submit" name="do" value="read" { (text("recordings.again")) } }
@@ -204,14 +205,14 @@ fn targets(atlas: &Atlas, chosen: Option<TargetIx>) -> Markup {
     }
 }
 
-/// What must be mended, what to mind, what was not understood, what is claimed.
+/// What must be mended; then, of a recording that can be read, what to mind, what was not understood, what is claimed.
 fn beside(result: &Result<'_>) -> Markup {
-    let recording = &result.recorded.recording;
+    let clearance = Clearance::audience(result.atlas);
     let steps: Vec<Step> = result.rows.iter().filter(|r| !r.out).map(|r| r.step.clone()).collect();
     let numbers: Vec<usize> = result.rows.iter().enumerate().filter(|(_, r)| !r.out).map(|(i, _)| i + 1).collect();
     let routine = for_all(result.atlas, steps);
-    let breaches = check::check(result.atlas, &routine, &result.recorded.clearance);
-    let rows = Told::all(result.atlas, &result.recorded.clearance, &routine, &breaches);
+    let breaches = check::check(result.atlas, &routine, &clearance);
+    let rows = Told::all(result.atlas, &clearance, &routine, &breaches);
     html! {
         section.part.narrow aria-labelledby="mend-title" {
             h2 #mend-title { (text("recordings.breaches")) }
@@ -226,6 +227,12 @@ fn beside(result: &Result<'_>) -> Markup {
                 } }
             }
         }
+        @if let Some(recorded) = result.recorded { (also_heard(result, &recorded.recording)) }
+    }
+}
+
+fn also_heard(result: &Result<'_>, recording: &Recording) -> Markup {
+    html! {
         section.part.narrow aria-labelledby="cautions-title" {
             h2 #cautions-title { (text("recordings.cautions")) }
             @if recording.cautions.is_empty() { p { (text("recordings.no_cautions")) } } @else {

@@ -1,14 +1,20 @@
 //! The steps that were heard as rows of a form: as they were understood, and as they were corrected.
 
 use plan::atlas::{Atlas, Shown, TargetIx};
-use plan::reading::{HANDS, STEP_SECONDS, infer_movements};
+use plan::check;
+use plan::reading::{HANDS, RoutineFile, STEP_SECONDS, infer_movements};
+use plan::request::MINUTES;
 use plan::routine::{Step, What};
+use plan::screening::Clearance;
 use publish::recordings::Sure;
 use vocab::{Movement, Pressure, Side, Sides};
 
 use super::super::texts::Sent;
 use crate::catalogue::fill;
 use crate::recorded::{Recorded, for_all};
+
+/// The most repairs that are tried to see how long a routine becomes.
+const MOST_REPAIRS: usize = 100;
 
 /// A step with what was heard.
 #[derive(Clone, Debug)]
@@ -60,9 +66,16 @@ pub fn read(atlas: &Atlas, sent: &Sent) -> (Vec<Row>, Vec<String>) {
     for i in 0..count {
         let [target, side, technique, seconds, with, pressure, was, time, heard, sure] =
             columns.each_ref().map(|c| c[i]);
-        let Some(target) = atlas.target_named(target) else { continue };
+        let lost = || fill("recordings.lost", &[("n", &(i + 1)), ("heard", &heard.trim())]);
+        let Some(target) = atlas.target_named(target) else {
+            wrong.push(lost());
+            continue;
+        };
         let row = atlas.target(target);
-        let Some(technique) = atlas.technique_named(technique).or(row.techniques.first().copied()) else { continue };
+        let Some(technique) = atlas.technique_named(technique).or(row.techniques.first().copied()) else {
+            wrong.push(lost());
+            continue;
+        };
         let said = seconds.trim().parse::<i64>().ok().filter(|s| STEP_SECONDS.contains(s));
         let before: Vec<&str> = was.split(' ').collect();
         let old_seconds =
@@ -79,7 +92,10 @@ pub fn read(atlas: &Atlas, sent: &Sent) -> (Vec<Row>, Vec<String>) {
         let tools = &atlas.technique(technique).tools;
         let tool =
             atlas.tool_named(with).filter(|t| tools.contains(t)).or(tools.first().copied()).or(atlas.tool_named(HANDS));
-        let Some(tool) = tool else { continue };
+        let Some(tool) = tool else {
+            wrong.push(lost());
+            continue;
+        };
         let side = match (row.sides, Side::from_word(side)) {
             (Sides::Midline, _) => Side::Midline,
             (Sides::Lateral, Some(side)) if side != Side::Midline => side,
@@ -121,6 +137,11 @@ pub fn read(atlas: &Atlas, sent: &Sent) -> (Vec<Row>, Vec<String>) {
     (rows, wrong)
 }
 
+/// Whether rows are there and every one is left out.
+pub fn all_out(rows: &[Row]) -> bool {
+    !rows.is_empty() && rows.iter().all(|r| r.out)
+}
+
 /// A step in one word, to see whether it was corrected.
 pub fn marked(atlas: &Atlas, step: &Step) -> String {
     format!("{} {} {} {}", step.target_id(atlas), step.side, step.technique_id(atlas), step.seconds)
@@ -135,10 +156,23 @@ pub fn sures(row: &Row) -> String {
     )
 }
 
+/// The minutes that it needs once each repair is made: with fewer, the repairs that open the way would have the work taken out again.
+fn minutes_mended(atlas: &Atlas, routine: &RoutineFile) -> u32 {
+    let clearance = Clearance::audience(atlas);
+    let mut mended = routine.clone();
+    mended.minutes = u32::try_from(*MINUTES.end()).unwrap_or(routine.minutes);
+    for _ in 0..MOST_REPAIRS {
+        let Some(breach) = check::check(atlas, &mended, &clearance).into_iter().next() else { break };
+        check::apply(&breach.repair, &mut mended.steps);
+    }
+    for_all(atlas, mended.steps).minutes
+}
+
 /// The rows that stay, as the editor's form.
 pub fn form(atlas: &Atlas, rows: &[Row], name: &str) -> Vec<u8> {
     let steps: Vec<Step> = rows.iter().filter(|r| !r.out).map(|r| r.step.clone()).collect();
-    let routine = for_all(atlas, steps);
+    let mut routine = for_all(atlas, steps);
+    routine.minutes = routine.minutes.max(minutes_mended(atlas, &routine));
     let mut form = form_urlencoded::Serializer::new(String::new());
     form.append_pair("name", name).append_pair("minutes", &routine.minutes.to_string());
     for tool in &routine.tools {

@@ -184,7 +184,7 @@ fn take_over(typed: &mut Typed, looked: &Looked, wanted: &str) -> bool {
     };
     let offered = looked.claims.iter().filter(same).find(|c| c.instead.as_deref() == Some(instead));
     let body: Vec<char> = typed.body.chars().collect();
-    let edits = offered.and_then(|c| take::edits(&body, &looked.spoken, c.start, instead));
+    let edits = offered.and_then(|c| take::edits(&body, &take::Sentences::of(&looked.spoken), c.start, instead));
     if let Some(edits) = &edits {
         typed.body = take::made(&body, edits);
     }

@@ -139,8 +139,9 @@ impl Page<'_> {
 
     fn found(&self, looked: &Looked) -> Markup {
         let body: Vec<char> = self.typed.body.chars().collect();
+        let sentences = take::Sentences::of(&looked.spoken);
         let take = |n: usize, group: &Group<'_>, instead: &str| {
-            let edits = take::edits(&body, &looked.spoken, group.start, instead);
+            let edits = take::edits(&body, &sentences, group.start, instead);
             html! { @if edits.is_none() { p.hint { (text("texts.no_take")) } } @if let Some(edits) = edits {
                 button.quiet.take type="submit" name="take" value={ (group.start) "," (group.end) "," (group.kind) "," (group.topic) "," (instead) }
                     data-edits=(serde_json::to_string(&edits).unwrap_or_default())

@@ -6,13 +6,34 @@ use publish::timed::{Format, Sentence, Spoken};
 /// A piece of the text that is replaced: from, to (code points), by what.
 pub type Edit = (usize, usize, String);
 
+/// The sentences of a text: cut once, however many wordings are offered.
+pub struct Sentences {
+    format: Format,
+    rolling: bool,
+    /// In the order of the file.
+    all: Vec<Sentence>,
+}
+
+impl Sentences {
+    /// Of what was read.
+    pub fn of(spoken: &Spoken) -> Sentences {
+        let mut all = spoken.sentences();
+        all.sort_by_key(|s| s.at.first().copied());
+        Sentences { format: spoken.format, rolling: spoken.rolling, all }
+    }
+
+    /// The one at an offset.
+    fn at(&self, at: usize) -> Option<&Sentence> {
+        let after = self.all.partition_point(|s| s.at.first().is_some_and(|first| *first <= at));
+        self.all[..after].last().filter(|s| s.at.last().is_some_and(|end| at < *end))
+    }
+}
+
 /// The edits that put these words in the place of the sentence at an offset, rising; none where no sentence stands there. None either in
 /// captions that repeat each line (the words stand there again), and where nobody set a full stop: then the sentence is our own guess, and
 /// holds more than the statement.
-pub fn edits(body: &[char], spoken: &Spoken, at: usize, instead: &str) -> Option<Vec<Edit>> {
-    let sentences = spoken.sentences();
-    let holds = |s: &&Sentence| s.at.first().is_some_and(|f| *f <= at) && s.at.last().is_some_and(|l| at < *l);
-    let sentence = sentences.iter().find(holds)?;
+pub fn edits(body: &[char], spoken: &Sentences, at: usize, instead: &str) -> Option<Vec<Edit>> {
+    let sentence = spoken.at(at)?;
     let ended = sentence.text.trim_end_matches(['"', '”', '’', ')', ' ']).ends_with(['.', '?', '!', '…', ':']);
     if spoken.rolling || (spoken.format != Format::Text && !ended) {
         return None;
@@ -146,7 +167,7 @@ mod tests {
         let letters: Vec<char> = body.chars().collect();
         let at = body[..body.find(holds).expect("the words")].chars().count();
         let spoken = read("a", body).expect("it is read");
-        made(&letters, &edits(&letters, &spoken, at, instead).expect("a sentence"))
+        made(&letters, &edits(&letters, &Sentences::of(&spoken), at, instead).expect("a sentence"))
     }
 
     #[test]
@@ -194,7 +215,7 @@ mod tests {
             let spoken = read("a", &body).expect("it is read");
             assert_eq!(spoken.rolling, repeats);
             let at = body.find("removes").expect("there");
-            assert_eq!(edits(&letters, &spoken, at, "It feels calm."), None, "{body}");
+            assert_eq!(edits(&letters, &Sentences::of(&spoken), at, "It feels calm."), None, "{body}");
         }
     }
 
@@ -220,7 +241,7 @@ mod tests {
             let body = rows.iter().map(|r| ROWS[*r]).collect::<Vec<_>>().join("\n");
             let letters: Vec<char> = body.chars().collect();
             if let Ok(spoken) = read("a", &body)
-                && let Some(edits) = edits(&letters, &spoken, at, &instead)
+                && let Some(edits) = edits(&letters, &Sentences::of(&spoken), at, &instead)
             {
                 let mut last = 0;
                 for (from, to, _) in &edits {
