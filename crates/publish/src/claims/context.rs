@@ -394,7 +394,10 @@ impl Scene {
         let caused = (from..end).any(|i| (i < to || i >= hit.hi) && self.covers(Way::Causes, i));
         if hit.lo < hit.at && hit.pair {
             // "Skin gets thinner with age."
-            return self.tokens[hit.at..].iter().any(|t| t.any(&["age", "older", "itself", "ageing"]));
+            let (lo, _) = self.clause(hit.at);
+            let with_age = self.tokens[lo].any(&["with", "as", "over"])
+                && self.tokens[lo..hit.lo].iter().take(3).any(|t| t.any(&["age", "years"]));
+            return with_age || self.tokens[hit.at..].iter().any(|t| t.any(&["age", "older", "itself", "ageing"]));
         }
         let through = (hit.hi..end).any(|i| {
             self.tokens[i].any(&["thanks", "through", "with", "by", "after", "because"])

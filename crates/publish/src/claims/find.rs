@@ -147,7 +147,9 @@ fn meets(lexicon: &Lexicon, scene: &Scene, effect: &Mark, topic: &Mark) -> Optio
                     let governs = scene
                         .tokens
                         .get(effect.hi)
-                        .is_some_and(|t| t.any(&["the", "your", "a", "an", "my", "it", "them"]));
+                        .is_some_and(|t| t.any(&["the", "your", "a", "an", "my", "it", "them"]))
+                        // "Shrinks a little more" has none.
+                        && !scene.tokens.get(effect.hi + 1).is_some_and(|t| t.any(&["little", "bit", "touch", "notch", "lot"]));
                     let broken = governs
                         || between.iter().any(|t| {
                             t.any(&[
