@@ -73,6 +73,35 @@ const WAYS: &[(Way, &str)] = &[
     (Way::Worked, "worked"),
 ];
 
+/// After "what is": what follows is told, not asked.
+const TOLD: &[&str] = &[
+    "known",
+    "certain",
+    "sure",
+    "clear",
+    "proven",
+    "proved",
+    "true",
+    "more",
+    "important",
+    "nice",
+    "lovely",
+    "great",
+    "special",
+    "new",
+    "interesting",
+    "wonderful",
+    "brilliant",
+    "best",
+    "really",
+    "amazing",
+    "beyond",
+    "shown",
+    "established",
+    "settled",
+    "remarkable",
+];
+
 /// A sentence with its words marked.
 #[derive(Clone, Debug)]
 pub(super) struct Scene {
@@ -149,10 +178,29 @@ impl Scene {
         let marked =
             self.tokens.iter().rev().find(|t| t.kind != Kind::Mark(')')).is_some_and(|t| t.kind == Kind::Mark('?'));
         let asks = self.inverted();
+        let marked = marked && (asks || !self.tagged());
         if !marked && !asks {
             return false;
         }
         !self.sells()
+    }
+
+    /// Does only a tag ask: "we are treating it, okay?"
+    fn tagged(&self) -> bool {
+        let last: Vec<usize> = (0..self.tokens.len()).filter(|i| self.tokens[*i].comma()).collect();
+        let Some(from) = last.last() else { return false };
+        let words: Vec<&Token> = self.tokens[from + 1..].iter().filter(|t| t.kind == Kind::Word).collect();
+        (1..=3).contains(&words.len())
+            && words[0].any(&[
+                "okay", "ok", "right", "yes", "see", "alright", "innit", "eh", "yeah", "you", "got", "is", "does",
+                "are", "do", "can",
+            ])
+            && words.iter().all(|t| {
+                t.any(&[
+                    "okay", "ok", "right", "yes", "see", "alright", "innit", "eh", "yeah", "you", "know", "that", "it",
+                    "is", "not", "does", "do", "they", "are", "got", "feel", "can",
+                ])
+            })
     }
 
     /// Verb before subject, as captions without marks ask: `does it remove wrinkles`.
@@ -192,11 +240,21 @@ impl Scene {
             "anybody",
         ]
         .contains(second);
+        // "What is known: this lifts." tells, though it begins as a question does.
+        let tells = *first == "what"
+            && ["is", "are"].contains(second)
+            && (words.get(skip + 2).is_some_and(|w| TOLD.contains(w))
+                || self.tokens.iter().take(8).any(|t| t.kind == Kind::Mark(':')));
+        if tells {
+            return false;
+        }
         let wh = ["what", "why", "how", "who", "where", "which", "when"].contains(first)
             && ["do", "does", "did", "is", "are", "can", "will", "would", "could"].contains(second);
         let do_you =
             wh || *first == "do" && ["you", "they", "we", "i", "these", "those", "people", "clients"].contains(second);
-        (helper && subject) || do_you
+        // "Have a glass of water" asks nothing.
+        let told = ["have", "has"].contains(first) && ["a", "the", "your", "any"].contains(second);
+        (helper && subject && !told) || do_you
     }
 
     /// Does the question sell?
@@ -257,8 +315,9 @@ impl Scene {
                 continue;
             }
             let helper = i > 0 && token.is("not");
-            let finite =
-                form == Form::S && self.tokens[i..at].iter().all(|t| !t.any(&["that", "which", "who", "what"]));
+            let finite = form == Form::S
+                && !self.tokens[at].is("years")
+                && self.tokens[i..at].iter().all(|t| !t.any(&["that", "which", "who", "what"]));
             if helper && finite && (and || at - i > 2) {
                 continue;
             }
@@ -283,7 +342,12 @@ impl Scene {
     fn taken_back(&self, hit: &Hit) -> bool {
         let (_, end) = self.clause(hit.at);
         let ing = self.tokens[hit.at].form == Form::Ing || hit.pair && self.tokens[hit.at].form == Form::Base;
-        ing && (hit.hi..end.min(hit.hi + 4)).any(|i| self.free(i, Way::Negator) && i > 0 && self.covers(Way::Be, i - 1))
+        ing && (hit.hi..end.min(hit.hi + 4)).any(|i| {
+            // "Isn't it?" takes nothing back.
+            let tag =
+                self.tokens.get(i + 1).is_some_and(|t| t.any(&["it", "they", "you", "this", "that", "she", "he"]));
+            self.free(i, Way::Negator) && i > 0 && self.covers(Way::Be, i - 1) && !tag
+        })
     }
 
     /// Is the sentence's statement denied, left open, or told with its limits?
@@ -330,7 +394,10 @@ impl Scene {
         let caused = (from..end).any(|i| (i < to || i >= hit.hi) && self.covers(Way::Causes, i));
         if hit.lo < hit.at && hit.pair {
             // "Skin gets thinner with age."
-            return self.tokens[hit.at..].iter().any(|t| t.any(&["age", "older", "itself", "ageing"]));
+            let (lo, _) = self.clause(hit.at);
+            let with_age = self.tokens[lo].any(&["with", "as", "over"])
+                && self.tokens[lo..hit.lo].iter().take(3).any(|t| t.any(&["age", "years"]));
+            return with_age || self.tokens[hit.at..].iter().any(|t| t.any(&["age", "older", "itself", "ageing"]));
         }
         let through = (hit.hi..end).any(|i| {
             self.tokens[i].any(&["thanks", "through", "with", "by", "after", "because"])

@@ -3,7 +3,7 @@
 use super::context::{Scene, Way};
 use super::lexicon::Lexicon;
 use super::pattern::Mark;
-use super::token::Form;
+use super::token::{Form, Kind, Token};
 
 /// A statement found, before it is asked what it means in a country.
 #[derive(Clone, Debug, PartialEq)]
@@ -100,6 +100,9 @@ fn meets(lexicon: &Lexicon, scene: &Scene, effect: &Mark, topic: &Mark) -> Optio
     let after = topic.lo >= effect.hi;
     let (from, to) = if after { (effect.hi, topic.lo) } else { (topic.hi, effect.lo) };
     let between = &scene.tokens[from..to];
+    if !after && elliptic(scene, effect, between, name) {
+        return Some(0.85);
+    }
     if between.iter().any(|t| t.hard()) {
         let only_mark = between.len() == 1;
         return (only_mark && !after && name == "vanish_i").then_some(0.85);
@@ -115,13 +118,22 @@ fn meets(lexicon: &Lexicon, scene: &Scene, effect: &Mark, topic: &Mark) -> Optio
     };
     let commas = between.iter().filter(|t| t.comma()).count();
     let listed = commas == 0 || scene.listed(from, to);
+    // "The nose tip, which droops with age, is tilted up": what stands between two commas is an aside.
+    let aside = !after
+        && commas == 2
+        && between.first().is_some_and(Token::comma)
+        && between.iter().rev().take(3).any(Token::comma)
+        && far <= 14
+        && !between.iter().any(|t| t.any(&["if", "stop", "not", "ask", "doctor"]));
     if let Some(kind) = name.rsplit('_').next() {
         match kind {
             "v" | "for" => {
                 if after {
                     let reach = if listed && commas > 0 { 14 } else { 7 };
                     (far <= reach && !thought && !place && (commas == 0 || listed)).then_some(near.max(0.8))
-                } else if form == Form::Ed {
+                } else if form == Form::Ed && aside {
+                    be().then_some(0.85)
+                } else if form == Form::Ed || participle(scene, effect) {
                     (far <= 6 && !thought && be() && commas == 0).then_some(near * 0.97)
                 } else {
                     (form == Form::Ing && far == 0).then_some(0.97)
@@ -135,19 +147,22 @@ fn meets(lexicon: &Lexicon, scene: &Scene, effect: &Mark, topic: &Mark) -> Optio
                     let governs = scene
                         .tokens
                         .get(effect.hi)
-                        .is_some_and(|t| t.any(&["the", "your", "a", "an", "my", "it", "them"]));
+                        .is_some_and(|t| t.any(&["the", "your", "a", "an", "my", "it", "them"]))
+                        // "Shrinks a little more" has none.
+                        && !scene.tokens.get(effect.hi + 1).is_some_and(|t| t.any(&["little", "bit", "touch", "notch", "lot"]));
                     let broken = governs
                         || between.iter().any(|t| {
                             t.any(&[
                                 "if", "when", "while", "because", "although", "but", "whether", "which", "we", "you",
-                                "i", "then", "until", "before", "as", "so",
+                                "where", "i", "then", "until", "before", "as", "so",
                             ])
                         });
                     // "Under-eye shadows, be gone."
                     let called = commas == 1
                         && far == 1
                         && scene.tokens[effect.lo].any(&["be", "begone", "gone", "bye", "goodbye"]);
-                    (far <= 7 && !broken && (commas == 0 || called)).then_some(near * 0.97)
+                    ((far <= 7 && !broken && (commas == 0 || called)) || aside && !governs)
+                        .then_some(near.max(0.8) * 0.97)
                 }
             }
             // "Toxins out", "throwing out poisons".
@@ -184,4 +199,21 @@ fn meets(lexicon: &Lexicon, scene: &Scene, effect: &Mark, topic: &Mark) -> Optio
     } else {
         None
     }
+}
+
+/// "Marionette lines? Deleted.", "nodes emptied, face emptied": only a participle behind the matter, at the end of its thought.
+fn elliptic(scene: &Scene, effect: &Mark, between: &[Token], name: &str) -> bool {
+    let marked = between.len() == 1 && matches!(between[0].kind, Kind::Mark(',' | ':' | '?' | '!' | ';' | '.' | '-'));
+    let ends = scene
+        .tokens
+        .get(effect.hi)
+        .is_none_or(|t| matches!(t.kind, Kind::Mark(_)) || t.any(&["in", "within", "overnight", "forever", "for"]));
+    name.ends_with("_v") && scene.tokens[effect.lo].form == Form::Ed && ends && (marked || between.is_empty())
+}
+
+/// Participles that look like the verb itself: "is put to sleep".
+fn participle(scene: &Scene, effect: &Mark) -> bool {
+    scene.tokens[effect.lo].any(&["put", "cut", "shut", "set", "let", "split"])
+        && effect.lo > 0
+        && scene.covers(Way::Be, effect.lo - 1)
 }

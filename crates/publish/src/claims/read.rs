@@ -119,6 +119,24 @@ fn carried(lexicon: &Lexicon, scene: &Scene, earlier: &Scene, candidates: &[Hit]
             hits.extend(statement(lexicon, lexicon.class("good_for"), topic, mark.lo, mark.hi, 0.65));
         }
     }
+    // "Who is this for?" - "Anyone with sinusitis."
+    let offered = asked
+        && earlier.tokens.iter().any(|t| t.is("who"))
+        && !earlier
+            .tokens
+            .iter()
+            .any(|t| t.any(&["ask", "not", "skip", "leave", "avoid", "careful", "should", "doctor", "wait"]));
+    if offered
+        && scene
+            .tokens
+            .first()
+            .is_some_and(|t| t.any(&["anyone", "anybody", "everyone", "everybody", "people", "those", "all"]))
+    {
+        for topic in scene.marks.all.iter().filter(|m| lexicon.unwanted(m.class) && !scene.negated(m.lo)) {
+            hits.extend(statement(lexicon, lexicon.class("good_for"), topic, topic.lo, topic.hi, 0.7));
+        }
+    }
+    hits.extend(went_on(lexicon, scene, earlier));
     // "What leaves the body?" - "Toxins, mostly."
     let heads = earlier.tokens.last().is_some_and(|t| t.kind == Kind::Mark(':'));
     let wanted =
@@ -131,6 +149,59 @@ fn carried(lexicon: &Lexicon, scene: &Scene, earlier: &Scene, candidates: &[Hit]
         }
     }
     hits
+}
+
+/// Somebody's illness in the sentence before, and in this one how it is now: "Colin had tinnitus for years." - "After my workshop it was silent."
+fn went_on(lexicon: &Lexicon, scene: &Scene, earlier: &Scene) -> Option<Hit> {
+    let quiet = |s: &Scene| {
+        [Way::Denial, Way::Open, Way::Limits, Way::Caution, Way::Clinician].iter().any(|w| s.has(*w)) || s.question()
+    };
+    let had = earlier
+        .tokens
+        .iter()
+        .any(|t| t.any(&["had", "was", "were", "suffered", "came", "lived", "arrived", "started", "struggled"]));
+    let whose = earlier.has(Way::Person)
+        || earlier.tokens.iter().any(|t| t.any(&["she", "he", "my", "her", "his"]))
+        || earlier.tokens.iter().any(|t| t.capital && t.exact == 0 && t.stem == 0);
+    let opens = scene
+        .tokens
+        .first()
+        .is_some_and(|t| t.any(&["now", "today", "by", "since", "after", "then", "two", "three", "four", "six"]));
+    let later = scene.tokens.iter().take(8).any(|t| {
+        t.any(&[
+            "workshop",
+            "course",
+            "massage",
+            "strokes",
+            "stroke",
+            "routine",
+            "lesson",
+            "lessons",
+            "sessions",
+            "weeks",
+            "months",
+            "spring",
+            "summer",
+            "autumn",
+            "winter",
+            "christmas",
+            "easter",
+            "packet",
+            "tablets",
+            "gone",
+            "again",
+            "no",
+        ])
+    });
+    if quiet(scene) || quiet(earlier) || !had || !whose || !opens || !later {
+        return None;
+    }
+    let ill = |name: &str| matches!(name, "condition" | "skin_condition" | "pain");
+    let mark = earlier.marks.all.iter().find(|m| ill(lexicon.name(m.class)))?;
+    let mut hit = statement(lexicon, lexicon.class("heal_v"), mark, 0, scene.tokens.len().min(8), 0.65)?;
+    hit.kind = "story".into();
+    hit.topic = "condition".into();
+    Some(hit)
 }
 
 /// Something unwanted, or something wished for, in a sentence without any word that makes it a bare mention: an effect in words that the
@@ -186,8 +257,27 @@ fn recovered(lexicon: &Lexicon, scene: &Scene) -> Option<Hit> {
         ]) || (t.is("after")
             && scene.tokens[i + 1..].iter().take(4).any(|u| {
                 u.any(&[
-                    "day", "days", "week", "weeks", "month", "months", "session", "sessions", "sunday", "course",
-                    "evening", "evenings",
+                    "day",
+                    "days",
+                    "week",
+                    "weeks",
+                    "month",
+                    "months",
+                    "session",
+                    "sessions",
+                    "sunday",
+                    "course",
+                    "evening",
+                    "evenings",
+                    "stroke",
+                    "strokes",
+                    "workshop",
+                    "massage",
+                    "routine",
+                    "lesson",
+                    "lessons",
+                    "class",
+                    "treatment",
                 ])
             }))
             || (t.is("no") && scene.tokens.get(i + 1).is_some_and(|u| u.any(&["longer", "more"])))
@@ -287,9 +377,11 @@ fn taken_up_within(lexicon: &Lexicon, scene: &Scene) -> Vec<Hit> {
             later
                 .into_iter()
                 .filter(|h| {
+                    // "Zigzag over the lines, because that rubs them out" tells of the stroke, not of the lines' cause.
+                    let told = scene.tokens[h.at].form == Form::S;
                     !scene.tokens[topic.hi..h.lo]
                         .iter()
-                        .any(|t| t.any(&["if", "stop", "do", "not", "so", "because", "until"]))
+                        .any(|t| t.any(&["if", "stop", "do", "not", "until"]) || !told && t.any(&["so", "because"]))
                 })
                 .map(|h| Hit { lo: topic.lo, ..h }),
         );
@@ -314,6 +406,18 @@ fn told(scene: &Scene, earlier: Option<&Scene>, hits: &mut Vec<Hit>) {
             !(matches!(h.kind.as_str(), "body" | "promise" | "story") || h.kind == "number" && h.topic == "figure")
         });
         return;
+    }
+    // "A wake-up call for your cells", "we lose collagen and this puts it back": no threat.
+    let better: Vec<(usize, usize)> = hits.iter().filter(|h| h.kind == "body").map(|h| (h.lo, h.hi)).collect();
+    hits.retain(|h| {
+        let mild = scene.tokens[h.lo..h.hi].iter().any(|t| t.any(&["call", "lose"]));
+        !(h.kind == "fear" && mild && better.iter().any(|(lo, hi)| *lo < h.hi && h.lo < *hi))
+    });
+    // "The habit that is ruining your skin" frightens; no rival is named.
+    let habit =
+        scene.tokens.iter().any(|t| t.any(&["habit", "habits", "mistake", "mistakes", "error", "errors", "pillow"]));
+    if habit && hits.iter().any(|h| h.kind == "fear") {
+        hits.retain(|h| h.kind != "rivals");
     }
     if hits.iter().any(|h| h.kind == "rivals" && h.topic == "denigrates") {
         hits.retain(|h| h.kind != "fear");
