@@ -81,6 +81,7 @@ fn begins(lexicon: &Lexicon, words: &[Word], i: usize) -> bool {
     let after = |k: usize| words.get(i + k).map_or("", |w| w.raw.as_str());
     match word.raw.as_str() {
         "okay" | "ok" | "finally" | "anyway" => true,
+        "that's" | "thats" => matches!(after(1), "it" | "us" | "all" | "me" | "you" | "your"),
         "next" => {
             !matches!(after(1), "to" | "week" | "time" | "video" | "day")
                 && i > 0
@@ -122,7 +123,7 @@ fn begins(lexicon: &Lexicon, words: &[Word], i: usize) -> bool {
                 })
             }) || (matches!(after(1), "my" | "your" | "the" | "our" | "it" | "this")
                 && (2..=4).any(|k| matches!(after(k), "are" | "is" | "was" | "were" | "feels" | "feel")))
-                || matches!(after(1), "then" | "now" | "next" | "not" | "never" | "we" | "i" | "don't")
+                || matches!(after(1), "then" | "now" | "next" | "not" | "never" | "we" | "i" | "don't" | "breathe")
         }
         "we" | "i" => {
             // "no I'm not allowed to say that we stroke down ..."
@@ -289,7 +290,11 @@ fn clause<'a>(
         let toward = ["toward", "towards", "until", "past"].iter().any(|w| leads(w));
         let to_there = leads("to") && (strokes && here.len() > 1 || n > 0 || strokes && !hand);
         let verb_of_body = kind == Kind::Go && !hand && lead.last().is_some_and(|_| moves_a_part(&lead));
-        if !counts(mention.words.0) {
+        // "till you get to the tail": only where it ends.
+        let end =
+            mention.words.0 == mention.words.1 && matches!(raw(mention.words.0), "tail" | "tails" | "end" | "ends");
+        let reached = end && lead.iter().any(|w| matches!(*w, "to" | "till" | "until" | "toward" | "towards"));
+        if !counts(mention.words.0) || reached {
             continue;
         }
         if kind == Kind::Talk {
@@ -378,9 +383,14 @@ fn join_ways<'w>(kept: &mut Vec<Mention>, raw: &impl Fn(usize) -> &'w str) {
                 )
             })
             && !between.is_empty()
+            && !kept[i - 1].way
             && kept[i].targets != kept[i - 1].targets;
         if told_nearer {
             let first = kept.remove(i - 1);
+            // What was said in more words is the nearer of the two.
+            if first.weight > kept[i - 1].weight + 3 {
+                kept[i - 1].targets = first.targets;
+            }
             kept[i - 1].words.0 = first.words.0;
             kept[i - 1].weight = kept[i - 1].weight.max(first.weight);
             continue;
@@ -419,13 +429,24 @@ fn whole_sentences(words: &[Word], clauses: &mut [Clause], lexicon: &Lexicon) {
             && words[clauses[end].words.0].before < Break::Sentence
             && words[clauses[end].words.0].sentence == words[clauses[i].words.0].sentence
         {
+            // What nobody punctuated begins anew where the speaker does.
+            let said = &words[clauses[i].words.0 + 1..clauses[end].words.0];
+            let anew = matches!(
+                words[clauses[end].words.0].raw.as_str(),
+                "okay" | "ok" | "now" | "next" | "then" | "anyway" | "alright" | "finally" | "that's"
+            );
+            if anew && said.len() >= 8 && said.iter().all(|w| w.before == Break::None) {
+                break;
+            }
             end += 1;
         }
         let (from, to) = (clauses[i].words.0, clauses[end - 1].words.1);
         let heard = manners(lexicon, words, from, to);
         let cue = |is: &str| heard.iter().any(|h| h.manner.kind == "cue" && h.manner.is == is);
         let works = clauses[i..end].iter().any(|c| {
-            c.hand && c.kind >= Kind::Go && !c.mentions.is_empty() || c.length.is_some() && c.kind == Kind::Act
+            c.hand && c.kind >= Kind::Go && !c.mentions.is_empty()
+                || c.length.is_some() && c.kind == Kind::Act
+                || c.block && !c.sides.is_empty()
         });
         let asked = words[from].asked;
         let out = cue("later") || cue("past") && !works || cue("overview") && !works || asked && !works;

@@ -106,6 +106,11 @@ pub fn sides(lexicon: &Lexicon, words: &[Word], from: usize, to: usize) -> Vec<(
     let mut found = Vec::new();
     let spans: Vec<Heard> = manners(lexicon, words, from, to).into_iter().filter(|h| h.manner.kind == "side").collect();
     for heard in &spans {
+        // "one hand after the other" is no side.
+        let before = heard.words.0.checked_sub(1).map_or("", |j| words[j].raw.as_str());
+        if heard.manner.is == "other" && matches!(before, "after" | "over" | "each" | "than" | "behind" | "against") {
+            continue;
+        }
         let said = if heard.manner.is == "other" { Said::Other } else { Said::This(Side::Both) };
         found.push((said, heard.words.0));
     }
@@ -278,6 +283,17 @@ pub fn sides(lexicon: &Lexicon, words: &[Word], from: usize, to: usize) -> Vec<(
             };
             found.push((Said::This(side), i));
         }
+    }
+    // "Switch." alone.
+    let bare = |w: &&Word| {
+        !matches!(w.raw.as_str(), "and" | "now" | "then" | "okay" | "so" | "over" | "sides" | "it" | "arms" | "hands")
+    };
+    let turn: Vec<&Word> = words[from..to].iter().filter(bare).collect();
+    if let [turn] = turn.as_slice()
+        && matches!(turn.raw.as_str(), "switch" | "swap" | "swop" | "mirror" | "change")
+        && found.is_empty()
+    {
+        found.push((Said::Other, from));
     }
     // "the other jawline": the other of any place.
     for i in from..to {
