@@ -84,6 +84,10 @@ fn run(atlas: &Atlas, lexicon: &Lexicon, stream: &Stream, open: &Open, target: T
     }
     let row = |(from, to): (usize, usize)| stream.words.get(from..=to).unwrap_or_default();
     let words = row(open.said).iter().chain(open.first_said.map(row).unwrap_or_default());
+    // "behind the strap muscle" is where the neck is stroked, no line.
+    if matches!(id.as_str(), "neck_side" | "nape") && words.clone().any(|w| matches!(w.raw.as_str(), "muscle" | "strap")) {
+        return target;
+    }
     let told = |said: &[String]| words.clone().any(|w| said.contains(&w.raw));
     let found = lexicon.runs.iter().find(|r| {
         r.zone == *id && told(&r.said) && (id != "shoulder_top" || strokes == (r.target == "shoulder_crest"))
@@ -114,7 +118,11 @@ fn suits(atlas: &Atlas, lexicon: &Lexicon, open: &Open, target: TargetIx) -> i32
             i32::from(rests && !strokes) * 2 + i32::from(open.finger && !has(&["pinch"])) * 3
                 - i32::from(strokes && !rests) * 3
         }
-        Sort::Zone => i32::from(moves) * 2 + i32::from(strokes) - i32::from(open.finger && rests),
+        Sort::Zone => {
+            // A muscle is pressed and let go, a point is held.
+            let muscle = has(&["press"]) && has(&["release"]) && !open.finger && row.id == "jaw_muscle";
+            i32::from(moves) * 2 + i32::from(strokes) + i32::from(muscle) * 3 - i32::from(open.finger && rests)
+        }
     };
     let names = heard_techniques(lexicon, open);
     let taken = names.iter().position(|t| atlas.technique_named(t).is_some_and(|t| takes(atlas, target, t)));

@@ -72,7 +72,7 @@ const OPENS: &[&str] = &["then", "but", "so", "because", "while", "if", "when", 
 /// Where clauses begin.
 fn begins(lexicon: &Lexicon, words: &[Word], i: usize) -> bool {
     let word = &words[i];
-    if word.before >= Break::Comma {
+    if i == 0 || word.before >= Break::Comma {
         return true;
     }
     if OPENS.contains(&word.raw.as_str()) {
@@ -80,7 +80,25 @@ fn begins(lexicon: &Lexicon, words: &[Word], i: usize) -> bool {
     }
     let after = |k: usize| words.get(i + k).map_or("", |w| w.raw.as_str());
     match word.raw.as_str() {
-        "okay" | "ok" | "finally" | "anyway" => true,
+        "okay" | "ok" | "finally" | "anyway" | "aye" | "alright" => true,
+        "first" => {
+            matches!(after(1), "both" | "one" | "two" | "put" | "place" | "lay" | "take" | "i" | "we" | "set" | "rest")
+                && !matches!(words[i - 1].raw.as_str(), "the" | "and" | "at" | "is" | "do" | "from" | "side" | "one" | "your")
+        }
+        // Where nobody punctuated, the hand begins what is told.
+        "both" | "one" | "two" | "flat" | "hand" | "hands" | "palms" | "fingers" | "fingertips" => {
+            let itself = matches!(word.raw.as_str(), "hand" | "hands" | "palms" | "fingers" | "fingertips");
+            let hand = |w: &str| itself && matches!(w, "flat" | "on" | "over") || !itself && matches!(w, "hand" | "hands" | "palms" | "finger" | "fingers" | "fingertip" | "fingertips" | "thumbs");
+            let open = matches!(
+                words[i - 1].raw.as_str(),
+                "with" | "the" | "your" | "my" | "of" | "and" | "on" | "in" | "to" | "at" | "from" | "for" | "by" | "just" | "put"
+                    | "place" | "lay" | "use" | "using" | "take" | "cup" | "rest" | "set" | "bring" | "hold" | "spread" | "or" | "only"
+                    | "first" | "into" | "press" | "need" | "let" | "these" | "those" | "then" | "next" | "now" | "so" | "okay"
+                    | "as" | "than" | "both" | "one" | "two" | "flat" | "right" | "left" | "ring" | "middle" | "index" | "other" | "whole" | "three" | "four" | "ten" | "all" | "little" | "lightly" | "gently" | "softly" | "warm" | "rub" | "last" | "i" | "we" | "you" | "last one"
+            );
+            let bare = words[i.saturating_sub(8)..=i].iter().all(|w| w.before < Break::Comma);
+            hand(after(1)) && !open && bare
+        }
         "that's" | "thats" => matches!(after(1), "it" | "us" | "all" | "me" | "you" | "your"),
         "next" => {
             !matches!(after(1), "to" | "week" | "time" | "video" | "day")
@@ -134,7 +152,9 @@ fn begins(lexicon: &Lexicon, words: &[Word], i: usize) -> bool {
                         .iter()
                         .any(|m| m.kind == "action" && m.words.len() == 1 && m.words[0] == w.raw)
             });
-            verb && i > 0
+            let does = matches!(after(1), "do" | "start" | "begin")
+                && words[i.saturating_sub(6)..=i].iter().all(|w| w.before < Break::Comma);
+            (verb || does) && i > 0
                 && !matches!(
                     words[i - 1].raw.as_str(),
                     "and"
@@ -207,8 +227,12 @@ fn clause<'a>(
     {
         not = None;
     }
-    if (from..to).any(|i| matches!(raw(i), "alone" | "out")) && (from..to).any(|i| raw(i) == "leave" || raw(i) == "let")
-    {
+    // "leave it out", "let it alone".
+    let left_out = |i: usize| {
+        let ends: &[&str] = if raw(i) == "leave" { &["alone", "out"] } else { &["alone", "be"] };
+        matches!(raw(i), "leave" | "let") && (i + 1..to.min(i + 5)).any(|k| ends.contains(&raw(k)))
+    };
+    if (from..to).any(left_out) {
         not = Some(from);
     }
     let counts = |at: usize| not.is_none_or(|n| at < n);
@@ -230,7 +254,9 @@ fn clause<'a>(
         )
         || raw(from) == "and" && matches!(raw(from + 1), "then" | "now" | "next")
         || !actions.is_empty() && !matches!(raw(from), "or" | "nor");
-    if carried.not && not.is_none() && !begins_anew {
+    // Without a comma only what is joined goes on.
+    let joined = words[from].before >= Break::Comma || matches!(raw(from), "or" | "nor" | "and");
+    if carried.not && not.is_none() && !begins_anew && joined {
         not = Some(from);
         actions.clear();
     }
@@ -289,6 +315,7 @@ fn clause<'a>(
         let from_there = leads("from") && !lead.contains(&"there") && !lead.contains(&"here") && !mention.way;
         let toward = ["toward", "towards", "until", "past"].iter().any(|w| leads(w));
         let to_there = leads("to") && (strokes && here.len() > 1 || n > 0 || strokes && !hand);
+        let to_there = to_there || n == 0 && leads("to") && lead.contains(&"out") && !hand && !actions.is_empty();
         let verb_of_body = kind == Kind::Go && !hand && lead.last().is_some_and(|_| moves_a_part(&lead));
         // "till you get to the tail": only where it ends.
         let end =

@@ -28,8 +28,6 @@ pub(super) struct Open {
     /// Where it was told first, when it is only done again.
     pub first_said: Option<(usize, usize)>,
     pub time: Option<f64>,
-    /// When it was done first, when it is only done again.
-    pub first_time: Option<f64>,
     pub side: Option<Side>,
     /// How sure the side is: told at the place, told before, or guessed.
     pub side_sure: f64,
@@ -158,7 +156,22 @@ impl Fold<'_> {
         if self.next_in_row(lexicon, clause, clauses) {
             return;
         }
-        if clause.kind == Kind::Talk && clause.sides.is_empty() {
+        // "The left now gets exactly what the right got."
+        if clause.block
+            && clause.sides.is_empty()
+            && let Some(last) = self.steps.last().filter(|s| s.copied && words[s.words.0].sentence == first.sentence)
+            && let Some(side) = last.side
+        {
+            let last = self.steps.pop();
+            if !self.block(clause, side) {
+                self.steps.extend(last);
+            }
+            return;
+        }
+        // "and the other half is still in bed" turns to no side.
+        let half = words[clause.words.0..clause.words.1].iter().any(|w| matches!(w.raw.as_str(), "half" | "one"));
+        let turns = !half || clause.block || clause.next || clause.same || clause.words.1 - clause.words.0 <= 5;
+        if clause.kind == Kind::Talk && (clause.sides.is_empty() || !turns) {
             return;
         }
         if self.line_between(lexicon, clause) || self.told_aside(clause) {
@@ -552,7 +565,6 @@ impl Fold<'_> {
             said: (clause.words.0.min(mention.words.0), (clause.words.1 - 1).max(mention.words.1)),
             first_said: None,
             time: words[clause.words.0].time,
-            first_time: None,
             side,
             side_sure: sure,
             actions,

@@ -273,6 +273,10 @@ pub fn sides(lexicon: &Lexicon, words: &[Word], from: usize, to: usize) -> Vec<(
                         && matches!(before(2), "on" | "to" | "of" | "over")
             }
         };
+        // "what the right got", "as long as you took on the left": the side that was.
+        let was = matches!(after(1), "got" | "had" | "did" | "has" | "received")
+            || before(2) == "on" && matches!(before(3), "took" | "did" | "spent" | "was" | "as" | "like" | "than");
+        let told = told && !was;
         if told && !found.iter().any(|(_, at)| *at == i) {
             // On the screen the person's left is the viewer's right.
             let screen = (i..(i + 5).min(to)).any(|k| matches!(words[k].raw.as_str(), "screen" | "picture"));

@@ -100,6 +100,8 @@ const SMALL: &[&str] = &[
     "me",
     "us",
     "'em",
+    "breadth",
+    "breadths",
 ];
 
 /// A wording: its words and whose it is.

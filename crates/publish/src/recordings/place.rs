@@ -71,7 +71,7 @@ fn between(atlas: &Atlas, lexicon: &Lexicon, stream: &Stream, from: usize, to: u
             continue;
         }
         for wording in lexicon.places.beginning(&words[i].0).iter().filter(|w| !verb || w.words.len() > 1) {
-            if let Some((end, gap)) = fits(lexicon, wording, &words, i) {
+            if let Some((end, gap)) = fits(lexicon, stream, wording, &words, i) {
                 // A finger's width, not the finger.
                 let width = matches!(words[i].0.as_str(), "finger" | "thumb");
                 let next = stream.words.get(words[i].1 + 1).map_or("", |w| w.raw.as_str());
@@ -96,6 +96,10 @@ fn between(atlas: &Atlas, lexicon: &Lexicon, stream: &Stream, from: usize, to: u
         }
     }
     all.sort_by_key(|(i, end, gap, weight, _)| (std::cmp::Reverse(*weight - (*gap).min(*weight)), *i, *end));
+    let is_point = |w: &Wording| {
+        atlas.target_named(&w.is).is_some_and(|t| atlas.target(t).kind == plan::atlas::Kind::Point)
+    };
+    let all_points: Vec<(usize, usize)> = all.iter().filter(|a| is_point(a.4)).map(|a| (a.0, a.1)).collect();
     let mut taken: Vec<(usize, usize)> = Vec::new();
     let mut out: Vec<(usize, usize, Mention)> = Vec::new();
     for way in ways(atlas, lexicon, stream, &words) {
@@ -121,6 +125,12 @@ fn between(atlas: &Atlas, lexicon: &Lexicon, stream: &Stream, from: usize, to: u
             continue;
         }
         taken.push((i, end));
+        // "the very top of the head" is a point.
+        let very = words[i].1 > 0 && stream.words[words[i].1 - 1].raw == "very";
+        if very && atlas.target(target).kind != plan::atlas::Kind::Point && all_points.contains(&(i, end)) {
+            taken.pop();
+            continue;
+        }
         let mention = Mention {
             targets: vec![target],
             words: (words[i].1, words[end].2),
@@ -140,7 +150,7 @@ fn between(atlas: &Atlas, lexicon: &Lexicon, stream: &Stream, from: usize, to: u
 }
 
 /// Where a wording that begins here ends, and how many strange words stand in it.
-fn fits(lexicon: &Lexicon, wording: &Wording, words: &[Compared], from: usize) -> Option<(usize, usize)> {
+fn fits(lexicon: &Lexicon, stream: &Stream, wording: &Wording, words: &[Compared], from: usize) -> Option<(usize, usize)> {
     let (mut at, mut gap) = (from, 0);
     for word in &wording.words[1..] {
         at += 1;
@@ -153,7 +163,9 @@ fn fits(lexicon: &Lexicon, wording: &Wording, words: &[Compared], from: usize) -
                 at += 1;
                 continue;
             }
-            if PARTING.contains(&next.as_str()) || lexicon.known.contains_key(next) || gap == GAP {
+            // "to end, cover both ears" is no end of an ear.
+            let parted = stream.words[words[at - 1].2 + 1..=words[at].1].iter().any(|w| w.before >= Break::Comma);
+            if at == from + 1 && parted || PARTING.contains(&next.as_str()) || lexicon.known.contains_key(next) || gap == GAP {
                 return None;
             }
             gap += 1;

@@ -51,17 +51,8 @@ impl Fold<'_> {
 
     /// What is done again as a whole and was not named one by one, before what is said at this time.
     pub(super) fn flush(&mut self, time: Option<f64>) {
-        let expected = std::mem::take(&mut self.expected);
-        // They take as long as on the first side, where the silence leaves so much.
-        let first = expected.first().and_then(|s| s.first_time);
-        let length = expected.last().and_then(|s| s.first_time).zip(first).map_or(0.0, |(b, a)| b - a);
-        for mut step in expected {
+        for mut step in std::mem::take(&mut self.expected) {
             step.time = match (step.time, time) {
-                (Some(a), Some(b)) if b > a => {
-                    let after = step.first_time.zip(first).map_or(0.0, |(t, f)| t - f).max(0.0);
-                    let left = b - a;
-                    Some(if left >= 0.6 * length { a + after * (left / length.max(1.0)).min(1.0) } else { a })
-                }
                 (Some(a), Some(b)) => Some(a.min(b)),
                 (a, _) => a,
             };
@@ -71,7 +62,7 @@ impl Fold<'_> {
 
     /// A place of a side that is done again as a whole is named: it is done now.
     pub(super) fn awaited(&mut self, clause: &Clause, mention: &Mention) -> bool {
-        if self.expected.is_empty() {
+        if self.expected.is_empty() || clause.sides.contains(&SaidSide::This(Side::Both)) {
             return false;
         }
         let row = |t: &TargetIx| self.atlas.target(*t);
@@ -139,7 +130,12 @@ impl Fold<'_> {
             return false;
         }
         let Some(cur) = self.steps.last().cloned() else {
-            self.side = self.said_side(clause).or(self.side);
+            // "the right side, and then the other": the first of them is meant.
+            let told = clause.sides.iter().find_map(|s| match s {
+                SaidSide::This(side) => Some(*side),
+                SaidSide::Other => None,
+            });
+            self.side = if self.side.is_some() && told.is_some() && clause.next { self.side } else { told.or(self.side) };
             return true;
         };
         let passage = self.stream.words[clause.words.0].passage;
@@ -242,7 +238,6 @@ impl Fold<'_> {
         step.side_sure = 0.95;
         step.spoken = Some(side);
         step.time = words[clause.words.0].time;
-        step.first_time = from.time;
         step.first_said = from.first_said.or(Some(from.said));
         step.said = (clause.words.0, (clause.words.1 - 1).max(said.1));
         step.words = (clause.words.0, clause.words.1 - 1);
@@ -272,6 +267,14 @@ impl Fold<'_> {
             Side::Right => Side::Left,
             _ => return false,
         };
+        // The last step was done again by a slip: all of them are.
+        let slip = |s: &Open| s.copied && s.side == Some(side);
+        if let [.., before, last] = self.steps.as_slice()
+            && slip(last)
+            && before.side == Some(from)
+        {
+            self.steps.pop();
+        }
         // A step whose side was guessed belongs to the side that is left.
         let begin = self.steps.iter().rposition(|s| s.side == Some(side)).map_or(0, |i| i + 1);
         let whole: Vec<Open> = self.steps[begin..].iter().filter(|s| s.side == Some(from)).cloned().collect();
