@@ -150,7 +150,7 @@ impl Fold<'_> {
             return;
         }
         // Of a side that is done again only the end of a line is named.
-        if clause.aside.iter().any(|m| self.awaited(clause, m)) {
+        if clause.kind > Kind::Talk && clause.aside.iter().any(|m| self.awaited(clause, m)) {
             return;
         }
         if self.next_in_row(lexicon, clause, clauses) {
@@ -159,7 +159,7 @@ impl Fold<'_> {
         // "The left now gets exactly what the right got."
         if clause.block
             && clause.sides.is_empty()
-            && let Some(last) = self.steps.last().filter(|s| s.copied && words[s.words.0].sentence == first.sentence)
+            && let Some(last) = self.steps.last().filter(|s| s.copied && s.passage == first.passage)
             && let Some(side) = last.side
         {
             let last = self.steps.pop();
@@ -348,14 +348,15 @@ impl Fold<'_> {
                 }
                 continue;
             }
-            if clause.keep && !clause.hand {
+            if clause.keep && !clause.hand && (overlaps || !same_zone && !begins_sentence || clause.kind == Kind::Talk) {
                 continue;
             }
             let different = !clause.actions.is_empty()
                 && !cur.actions.is_empty()
                 && !clause.actions.iter().any(|a| cur.actions.iter().any(|c| c == a));
             if overlaps && new_side.is_none() {
-                let elsewhere = mention.targets != cur.targets && (clause.path || clause.next);
+                let down = words[clause.words.0..clause.words.1].iter().any(|w| matches!(w.raw.as_str(), "go" | "move" | "down"));
+                let elsewhere = mention.targets != cur.targets && (clause.path || clause.next || down);
                 let anew = !together
                     && (clause.hand || !clause.actions.is_empty() || elsewhere)
                     && clause.kind >= Kind::Go
@@ -506,7 +507,8 @@ impl Fold<'_> {
                 let side = cur.spoken.or(cur.side.filter(|s| cur.side_sure > 0.8 && *s != Side::Midline));
                 let time = cur.time;
                 self.steps.pop();
-                self.push(clause, mention, told.or(side));
+                let plural = (mention.words.0..=mention.words.1).any(|i| many(&words[i].raw));
+                self.push(clause, mention, told.or(side.filter(|_| !plural)));
                 if let Some(last) = self.steps.last_mut() {
                     last.time = time;
                 }
