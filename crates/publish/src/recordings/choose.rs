@@ -44,7 +44,7 @@ fn one(atlas: &Atlas, lexicon: &Lexicon, stream: &Stream, open: &Open, next: Opt
     let rank = |t: &TargetIx| open.targets.iter().position(|o| o == t).unwrap_or(usize::MAX);
     let mut order = open.targets.clone();
     order.sort_by_key(|t| (std::cmp::Reverse(points(t)), rank(t)));
-    let target = run(atlas, lexicon, stream, open, *order.first()?);
+    let target = area(atlas, lexicon, open, run(atlas, lexicon, stream, open, *order.first()?));
     let also: Vec<TargetIx> = order[1..].to_vec();
     let row = atlas.target(target);
     let tool = open.tool.as_deref().and_then(|t| atlas.tool_named(t));
@@ -67,6 +67,17 @@ fn one(atlas: &Atlas, lexicon: &Lexicon, stream: &Stream, open: &Open, next: Opt
     let words = stream.said(open.said.0, open.said.1);
     let step = bare(atlas, What::Target(target, technique), side, tool, pressure, seconds);
     Some(heard(step, open, words, sure, (whole * 100.0).round() / 100.0, also))
+}
+
+/// "circles down the side of the nose": what no line takes is done over its zone.
+fn area(atlas: &Atlas, lexicon: &Lexicon, open: &Open, target: TargetIx) -> TargetIx {
+    let row = atlas.target(target);
+    let names = heard_techniques(lexicon, open);
+    let fits = |t: TargetIx| names.iter().any(|n| atlas.technique_named(n).is_some_and(|n| takes(atlas, t, n)));
+    if row.kind != Sort::Line || names.is_empty() || fits(target) {
+        return target;
+    }
+    atlas.target_named(&atlas.zone(row.zone).id).filter(|z| atlas.target(*z).kind == Sort::Zone && fits(*z)).unwrap_or(target)
 }
 
 /// The line that a zone stands for, where it is stroked in a direction.

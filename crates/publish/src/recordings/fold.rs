@@ -312,7 +312,7 @@ impl Fold<'_> {
                 && words[cur.said.0..=cur.said.1].iter().any(|w| w.stem == words[mention.words.1].stem);
             // The same place on another side: what was done is done again.
             if let Some(side) = new_side
-                && (overlaps || near && general || again)
+                && (overlaps || (near && general || again) && !(side == Side::Both && !clause.actions.is_empty()))
                 && !(cur.weak() && soon)
             {
                 if cur.copied && together && self.steps.len() > 1 {
@@ -482,6 +482,18 @@ impl Fold<'_> {
             );
             if how && same_sentence && together && same_zone && !cur.weak() && !clause.hand && turned.is_none() {
                 self.go_on(clause);
+                continue;
+            }
+            let only_ends = !clause.actions.is_empty() && clause.actions.iter().all(|a| *a == "release");
+            if only_ends && same_zone && together && !cur.weak() && !clause.hand && turned.is_none() {
+                self.go_on(clause);
+                continue;
+            }
+            // "the back of the cheek by the ear": where it lies.
+            let beside = k > 0
+                && mention.words.0 == clause.mentions[k - 1].words.1 + 1
+                && matches!(words[mention.words.0].raw.as_str(), "by" | "near" | "beside" | "next" | "close");
+            if beside && turned.is_none() {
                 continue;
             }
             let way_there = cur.weak()
