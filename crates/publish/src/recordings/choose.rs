@@ -74,10 +74,14 @@ fn area(atlas: &Atlas, lexicon: &Lexicon, open: &Open, target: TargetIx) -> Targ
     let row = atlas.target(target);
     let names = heard_techniques(lexicon, open);
     let fits = |t: TargetIx| names.iter().any(|n| atlas.technique_named(n).is_some_and(|n| takes(atlas, t, n)));
-    if row.kind != Sort::Line || names.is_empty() || fits(target) {
+    let moves = open.actions.iter().any(|a| matches!(a.as_str(), "circle" | "knead" | "to_and_fro"));
+    if row.kind != Sort::Line || !moves || names.is_empty() || fits(target) {
         return target;
     }
-    atlas.target_named(&atlas.zone(row.zone).id).filter(|z| atlas.target(*z).kind == Sort::Zone && fits(*z)).unwrap_or(target)
+    atlas
+        .target_named(&atlas.zone(row.zone).id)
+        .filter(|z| atlas.target(*z).kind == Sort::Zone && fits(*z))
+        .unwrap_or(target)
 }
 
 /// The line that a zone stands for, where it is stroked in a direction.
@@ -96,7 +100,9 @@ fn run(atlas: &Atlas, lexicon: &Lexicon, stream: &Stream, open: &Open, target: T
     let row = |(from, to): (usize, usize)| stream.words.get(from..=to).unwrap_or_default();
     let words = row(open.said).iter().chain(open.first_said.map(row).unwrap_or_default());
     // "behind the strap muscle" is where the neck is stroked, no line.
-    if matches!(id.as_str(), "neck_side" | "nape") && words.clone().any(|w| matches!(w.raw.as_str(), "muscle" | "strap")) {
+    if matches!(id.as_str(), "neck_side" | "nape")
+        && words.clone().any(|w| matches!(w.raw.as_str(), "muscle" | "strap"))
+    {
         return target;
     }
     let told = |said: &[String]| words.clone().any(|w| said.contains(&w.raw));

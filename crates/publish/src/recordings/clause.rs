@@ -83,18 +83,92 @@ fn begins(lexicon: &Lexicon, words: &[Word], i: usize) -> bool {
         "okay" | "ok" | "finally" | "anyway" | "aye" | "alright" => true,
         "first" => {
             matches!(after(1), "both" | "one" | "two" | "put" | "place" | "lay" | "take" | "i" | "we" | "set" | "rest")
-                && !matches!(words[i - 1].raw.as_str(), "the" | "and" | "at" | "is" | "do" | "from" | "side" | "one" | "your")
+                && !matches!(
+                    words[i - 1].raw.as_str(),
+                    "the" | "and" | "at" | "is" | "do" | "from" | "side" | "one" | "your"
+                )
         }
         // Where nobody punctuated, the hand begins what is told.
         "both" | "one" | "two" | "flat" | "hand" | "hands" | "palms" | "fingers" | "fingertips" => {
             let itself = matches!(word.raw.as_str(), "hand" | "hands" | "palms" | "fingers" | "fingertips");
-            let hand = |w: &str| itself && matches!(w, "flat" | "on" | "over") || !itself && matches!(w, "hand" | "hands" | "palms" | "finger" | "fingers" | "fingertip" | "fingertips" | "thumbs");
+            let hand = |w: &str| {
+                itself && matches!(w, "flat" | "on" | "over")
+                    || !itself
+                        && matches!(
+                            w,
+                            "hand" | "hands" | "palms" | "finger" | "fingers" | "fingertip" | "fingertips" | "thumbs"
+                        )
+            };
             let open = matches!(
                 words[i - 1].raw.as_str(),
-                "with" | "the" | "your" | "my" | "of" | "and" | "on" | "in" | "to" | "at" | "from" | "for" | "by" | "just" | "put"
-                    | "place" | "lay" | "use" | "using" | "take" | "cup" | "rest" | "set" | "bring" | "hold" | "spread" | "or" | "only"
-                    | "first" | "into" | "press" | "need" | "let" | "these" | "those" | "then" | "next" | "now" | "so" | "okay"
-                    | "as" | "than" | "both" | "one" | "two" | "flat" | "right" | "left" | "ring" | "middle" | "index" | "other" | "whole" | "three" | "four" | "ten" | "all" | "little" | "lightly" | "gently" | "softly" | "warm" | "rub" | "last" | "i" | "we" | "you" | "last one"
+                "with"
+                    | "the"
+                    | "your"
+                    | "my"
+                    | "of"
+                    | "and"
+                    | "on"
+                    | "in"
+                    | "to"
+                    | "at"
+                    | "from"
+                    | "for"
+                    | "by"
+                    | "just"
+                    | "put"
+                    | "place"
+                    | "lay"
+                    | "use"
+                    | "using"
+                    | "take"
+                    | "cup"
+                    | "rest"
+                    | "set"
+                    | "bring"
+                    | "hold"
+                    | "spread"
+                    | "or"
+                    | "only"
+                    | "first"
+                    | "into"
+                    | "press"
+                    | "need"
+                    | "let"
+                    | "these"
+                    | "those"
+                    | "then"
+                    | "next"
+                    | "now"
+                    | "so"
+                    | "okay"
+                    | "as"
+                    | "than"
+                    | "both"
+                    | "one"
+                    | "two"
+                    | "flat"
+                    | "right"
+                    | "left"
+                    | "ring"
+                    | "middle"
+                    | "index"
+                    | "other"
+                    | "whole"
+                    | "three"
+                    | "four"
+                    | "ten"
+                    | "all"
+                    | "little"
+                    | "lightly"
+                    | "gently"
+                    | "softly"
+                    | "warm"
+                    | "rub"
+                    | "last"
+                    | "i"
+                    | "we"
+                    | "you"
+                    | "last one"
             );
             let bare = words[i.saturating_sub(8)..=i].iter().all(|w| w.before < Break::Comma);
             hand(after(1)) && !open && bare
@@ -154,7 +228,8 @@ fn begins(lexicon: &Lexicon, words: &[Word], i: usize) -> bool {
             });
             let does = matches!(after(1), "do" | "start" | "begin")
                 && words[i.saturating_sub(6)..=i].iter().all(|w| w.before < Break::Comma);
-            (verb || does) && i > 0
+            (verb || does)
+                && i > 0
                 && !matches!(
                     words[i - 1].raw.as_str(),
                     "and"
@@ -186,6 +261,10 @@ pub fn clauses<'a>(lexicon: &'a Lexicon, stream: &Stream, mentions: &[Mention]) 
     let mut starts: Vec<usize> = (0..words.len())
         .filter(|i| *i == 0 || words[*i].before >= Break::Sentence || begins(lexicon, words, *i) && !inside(*i))
         .collect();
+    let parted = after_talk(lexicon, words, mentions, &starts);
+    starts.extend(parted.iter().copied());
+    starts.sort_unstable();
+    starts.dedup();
     starts.push(words.len());
     let mut out: Vec<Clause> = Vec::new();
     let mut carried = Carried::default();
@@ -197,8 +276,78 @@ pub fn clauses<'a>(lexicon: &'a Lexicon, stream: &Stream, mentions: &[Mention]) 
         let here: Vec<&Mention> = mentions.iter().filter(|m| from <= m.words.0 && m.words.0 < to).collect();
         out.push(clause(lexicon, words, (from, to), &here, &mut carried));
     }
-    whole_sentences(words, &mut out, lexicon);
+    whole_sentences(words, &mut out, lexicon, &parted);
     out
+}
+
+/// After so many words of talk that nobody punctuated a place begins something new.
+const TALK_WORDS: usize = 12;
+
+/// Where a place follows long talk without a stop: "... the same page since march beside the outer corners of the eyes ...".
+fn after_talk(lexicon: &Lexicon, words: &[Word], mentions: &[Mention], starts: &[usize]) -> Vec<usize> {
+    let leads = |w: &str| {
+        matches!(
+            w,
+            "the"
+                | "a"
+                | "your"
+                | "my"
+                | "left"
+                | "right"
+                | "both"
+                | "each"
+                | "two"
+                | "of"
+                | "on"
+                | "in"
+                | "at"
+                | "to"
+                | "under"
+                | "from"
+                | "over"
+                | "beside"
+                | "between"
+                | "along"
+                | "down"
+                | "up"
+                | "take"
+                | "hold"
+                | "grab"
+                | "drop"
+                | "find"
+                | "and"
+                | "go"
+                | "then"
+                | "come"
+                | "back"
+                | "into"
+                | "just"
+        )
+    };
+    let mut found = Vec::new();
+    for (n, mention) in mentions.iter().enumerate() {
+        let at = mention.words.0;
+        let mut from = at;
+        while from > 0 && words[from].before == Break::None && leads(&words[from - 1].raw) {
+            from -= 1;
+        }
+        let last = starts.iter().rev().find(|s| **s <= from).copied().unwrap_or(0);
+        let said_before = n > 0 && mentions[n - 1].words.1 >= last;
+        let long = from >= last + TALK_WORDS && words[last + 1..=at].iter().all(|w| w.before == Break::None);
+        if !long || said_before || mention.weight < 4 {
+            continue;
+        }
+        let told = manners(lexicon, words, from - 8, from);
+        let does = |h: &Heard| {
+            h.manner.kind == "action"
+                || h.manner.kind == "cue" && matches!(h.manner.is.as_str(), "hand" | "not" | "find" | "block" | "later")
+        };
+        // What is not to be touched, or is looked for with the hand, goes on.
+        if !told.iter().any(does) {
+            found.push(from);
+        }
+    }
+    found
 }
 
 /// What goes on from clause to clause of a sentence.
@@ -448,7 +597,7 @@ fn moves_a_part(lead: &[&str]) -> bool {
 }
 
 /// A sentence that looks ahead, back or over the whole holds no step.
-fn whole_sentences(words: &[Word], clauses: &mut [Clause], lexicon: &Lexicon) {
+fn whole_sentences(words: &[Word], clauses: &mut [Clause], lexicon: &Lexicon, parted: &[usize]) {
     let mut i = 0;
     while i < clauses.len() {
         let mut end = i + 1;
@@ -462,6 +611,9 @@ fn whole_sentences(words: &[Word], clauses: &mut [Clause], lexicon: &Lexicon) {
                 words[clauses[end].words.0].raw.as_str(),
                 "okay" | "ok" | "now" | "next" | "then" | "anyway" | "alright" | "finally" | "that's"
             );
+            if parted.contains(&clauses[end].words.0) {
+                break;
+            }
             if anew && said.len() >= 8 && said.iter().all(|w| w.before == Break::None) {
                 break;
             }

@@ -307,7 +307,7 @@ impl Fold<'_> {
             // "and the left collarbone", after work under the right one.
             let again = mention.weight <= 6
                 && matches!(cur.side, Some(Side::Left | Side::Right))
-                && clause.actions.is_empty()
+                && clause.actions.iter().all(|a| cur.actions.iter().any(|c| c == a))
                 && cur.said.0 <= cur.said.1
                 && words[cur.said.0..=cur.said.1].iter().any(|w| w.stem == words[mention.words.1].stem);
             // The same place on another side: what was done is done again.
@@ -348,14 +348,17 @@ impl Fold<'_> {
                 }
                 continue;
             }
-            if clause.keep && !clause.hand && (overlaps || !same_zone && !begins_sentence || clause.kind == Kind::Talk) {
+            if clause.keep && !clause.hand && (overlaps || !same_zone && !begins_sentence || clause.kind == Kind::Talk)
+            {
                 continue;
             }
             let different = !clause.actions.is_empty()
                 && !cur.actions.is_empty()
                 && !clause.actions.iter().any(|a| cur.actions.iter().any(|c| c == a));
             if overlaps && new_side.is_none() {
-                let down = words[clause.words.0..clause.words.1].iter().any(|w| matches!(w.raw.as_str(), "go" | "move" | "down"));
+                let down = words[clause.words.0..clause.words.1]
+                    .iter()
+                    .any(|w| matches!(w.raw.as_str(), "go" | "move" | "down"));
                 let elsewhere = mention.targets != cur.targets && (clause.path || clause.next || down);
                 let anew = !together
                     && (clause.hand || !clause.actions.is_empty() || elsewhere)

@@ -96,9 +96,8 @@ fn between(atlas: &Atlas, lexicon: &Lexicon, stream: &Stream, from: usize, to: u
         }
     }
     all.sort_by_key(|(i, end, gap, weight, _)| (std::cmp::Reverse(*weight - (*gap).min(*weight)), *i, *end));
-    let is_point = |w: &Wording| {
-        atlas.target_named(&w.is).is_some_and(|t| atlas.target(t).kind == plan::atlas::Kind::Point)
-    };
+    let is_point =
+        |w: &Wording| atlas.target_named(&w.is).is_some_and(|t| atlas.target(t).kind == plan::atlas::Kind::Point);
     let all_points: Vec<(usize, usize)> = all.iter().filter(|a| is_point(a.4)).map(|a| (a.0, a.1)).collect();
     let mut taken: Vec<(usize, usize)> = Vec::new();
     let mut out: Vec<(usize, usize, Mention)> = Vec::new();
@@ -150,7 +149,13 @@ fn between(atlas: &Atlas, lexicon: &Lexicon, stream: &Stream, from: usize, to: u
 }
 
 /// Where a wording that begins here ends, and how many strange words stand in it.
-fn fits(lexicon: &Lexicon, stream: &Stream, wording: &Wording, words: &[Compared], from: usize) -> Option<(usize, usize)> {
+fn fits(
+    lexicon: &Lexicon,
+    stream: &Stream,
+    wording: &Wording,
+    words: &[Compared],
+    from: usize,
+) -> Option<(usize, usize)> {
     let (mut at, mut gap) = (from, 0);
     for word in &wording.words[1..] {
         at += 1;
@@ -165,7 +170,11 @@ fn fits(lexicon: &Lexicon, stream: &Stream, wording: &Wording, words: &[Compared
             }
             // "to end, cover both ears" is no end of an ear.
             let parted = stream.words[words[at - 1].2 + 1..=words[at].1].iter().any(|w| w.before >= Break::Comma);
-            if at == from + 1 && parted || PARTING.contains(&next.as_str()) || lexicon.known.contains_key(next) || gap == GAP {
+            if at == from + 1 && parted
+                || PARTING.contains(&next.as_str())
+                || lexicon.known.contains_key(next)
+                || gap == GAP
+            {
                 return None;
             }
             gap += 1;

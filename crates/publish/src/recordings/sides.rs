@@ -135,7 +135,8 @@ impl Fold<'_> {
                 SaidSide::This(side) => Some(*side),
                 SaidSide::Other => None,
             });
-            self.side = if self.side.is_some() && told.is_some() && clause.next { self.side } else { told.or(self.side) };
+            self.side =
+                if self.side.is_some() && told.is_some() && clause.next { self.side } else { told.or(self.side) };
             return true;
         };
         let passage = self.stream.words[clause.words.0].passage;
