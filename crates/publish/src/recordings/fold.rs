@@ -6,6 +6,7 @@ use plan::routine::{Step, What};
 use vocab::{Movement, Pressure, Side, Sides};
 
 use super::clause::{Clause, Kind};
+use super::heard::many;
 use super::length::Length;
 use super::lexicon::Lexicon;
 use super::place::Mention;
@@ -312,7 +313,7 @@ impl Fold<'_> {
                 && words[cur.said.0..=cur.said.1].iter().any(|w| w.stem == words[mention.words.1].stem);
             // The same place on another side: what was done is done again.
             if let Some(side) = new_side
-                && (overlaps || (near && general || again) && !(side == Side::Both && !clause.actions.is_empty()))
+                && (overlaps || (near && general || again) && (side != Side::Both || clause.actions.is_empty()))
                 && !(cur.weak() && soon)
             {
                 if cur.copied && together && self.steps.len() > 1 {
@@ -718,44 +719,6 @@ fn likely(clauses: &[Clause], n: usize) -> bool {
             .take(4)
             .find(|c| c.kind == Kind::Act || !c.mentions.is_empty())
             .is_some_and(|c| c.kind == Kind::Act && c.mentions.is_empty())
-}
-
-/// Several of one place: on both sides.
-fn many(raw: &str) -> bool {
-    matches!(
-        raw,
-        "temples"
-            | "brows"
-            | "eyebrows"
-            | "ears"
-            | "earlobes"
-            | "lobes"
-            | "cheeks"
-            | "cheekbones"
-            | "nostrils"
-            | "eyes"
-            | "collarbones"
-            | "clavicles"
-            | "shoulders"
-            | "armpits"
-            | "corners"
-            | "hollows"
-            | "wings"
-            | "sides"
-            | "jaws"
-            | "tails"
-            | "sockets"
-            | "clavicle's"
-            | "apples"
-            | "pupils"
-            | "traps"
-            | "masseters"
-            | "jawlines"
-            | "lines"
-            | "folds"
-            | "ends"
-            | "muscles"
-    )
 }
 
 /// Sentences that say what to mind.

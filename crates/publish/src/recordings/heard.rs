@@ -336,3 +336,41 @@ pub fn sides(lexicon: &Lexicon, words: &[Word], from: usize, to: usize) -> Vec<(
     found.sort_by_key(|(_, at)| *at);
     found
 }
+
+/// Several of one place: on both sides.
+pub fn many(raw: &str) -> bool {
+    matches!(
+        raw,
+        "temples"
+            | "brows"
+            | "eyebrows"
+            | "ears"
+            | "earlobes"
+            | "lobes"
+            | "cheeks"
+            | "cheekbones"
+            | "nostrils"
+            | "eyes"
+            | "collarbones"
+            | "clavicles"
+            | "shoulders"
+            | "armpits"
+            | "corners"
+            | "hollows"
+            | "wings"
+            | "sides"
+            | "jaws"
+            | "tails"
+            | "sockets"
+            | "clavicle's"
+            | "apples"
+            | "pupils"
+            | "traps"
+            | "masseters"
+            | "jawlines"
+            | "lines"
+            | "folds"
+            | "ends"
+            | "muscles"
+    )
+}
