@@ -3,6 +3,7 @@
 mod voices;
 
 use plan::atlas::Atlas;
+use plan::reading::MOST_STEPS;
 use publish::recordings::{HeardStep, Recording, read};
 use publish::timed;
 use voices::{BAR, TOLERANCE_S, pairs, truths};
@@ -113,4 +114,40 @@ fn every_target_has_plain_wordings_that_lead_to_it() {
     let few: Vec<&str> =
         atlas.targets.iter().map(|t| t.id.as_str()).filter(|id| publish::recordings::wordings(id) < 4).collect();
     assert!(few.is_empty(), "too few wordings: {few:?}");
+}
+
+#[test]
+fn what_a_speaker_takes_back_is_not_done() {
+    let check = |line: &str, expected: &[&str]| {
+        let text = format!("0:01 Hello.\n0:10 {line}\n0:40 Bye for now.\n");
+        assert_eq!(told(&text), expected, "{line}");
+    };
+    check("Circle the left temple, I mean the right one, ten seconds.", &["temple right small_circles 10"]);
+    check("Lay both palms on your chest, sorry, the forehead, twenty seconds.", &["forehead both palm_rest 20"]);
+    check("Circle my left, your right temple for ten seconds.", &["temple right small_circles 10"]);
+    // An apology alone takes nothing back.
+    check("Circle the left temple, sorry about the noise, ten seconds.", &["temple left small_circles 10"]);
+}
+
+#[test]
+fn a_whole_side_is_done_again_by_few_words() {
+    let text = "0:01 Left side. Circle the temple, ten seconds.\n0:20 Hold beside the nostril, ten seconds.\n0:40 Now mirror it.\n1:20 Bye.\n";
+    let expected =
+        ["temple left small_circles 10", "LI20 left hold 10", "temple right small_circles 10", "LI20 right hold 10"];
+    assert_eq!(told(text), expected);
+}
+
+#[test]
+fn more_steps_than_a_routine_has_are_told() {
+    let line = |n: usize| {
+        let place = if n.is_multiple_of(2) { "chin" } else { "upper lip" };
+        format!("{}:{:02} Circle the {place} for ten seconds.\n", n * 20 / 60, n * 20 % 60)
+    };
+    let text: String = (0..MOST_STEPS + 10).map(line).collect();
+    let all = heard(&text);
+    assert_eq!(all.steps.len(), MOST_STEPS);
+    let notes: Vec<&str> = all.not_understood.iter().map(|s| s.words.as_str()).collect();
+    assert_eq!(notes, [format!("only the first {MOST_STEPS} steps were taken; what is said from here on is left out")]);
+    let enough: String = (0..MOST_STEPS).map(line).collect();
+    assert!(heard(&enough).not_understood.is_empty());
 }

@@ -44,7 +44,7 @@ fn one(atlas: &Atlas, lexicon: &Lexicon, stream: &Stream, open: &Open, next: Opt
     let rank = |t: &TargetIx| open.targets.iter().position(|o| o == t).unwrap_or(usize::MAX);
     let mut order = open.targets.clone();
     order.sort_by_key(|t| (std::cmp::Reverse(points(t)), rank(t)));
-    let target = run(atlas, lexicon, stream, open, *order.first()?);
+    let target = area(atlas, lexicon, open, run(atlas, lexicon, stream, open, *order.first()?));
     let also: Vec<TargetIx> = order[1..].to_vec();
     let row = atlas.target(target);
     let tool = open.tool.as_deref().and_then(|t| atlas.tool_named(t));
@@ -69,6 +69,21 @@ fn one(atlas: &Atlas, lexicon: &Lexicon, stream: &Stream, open: &Open, next: Opt
     Some(heard(step, open, words, sure, (whole * 100.0).round() / 100.0, also))
 }
 
+/// "circles down the side of the nose": what no line takes is done over its zone.
+fn area(atlas: &Atlas, lexicon: &Lexicon, open: &Open, target: TargetIx) -> TargetIx {
+    let row = atlas.target(target);
+    let names = heard_techniques(lexicon, open);
+    let fits = |t: TargetIx| names.iter().any(|n| atlas.technique_named(n).is_some_and(|n| takes(atlas, t, n)));
+    let moves = open.actions.iter().any(|a| matches!(a.as_str(), "circle" | "knead" | "to_and_fro"));
+    if row.kind != Sort::Line || !moves || names.is_empty() || fits(target) {
+        return target;
+    }
+    atlas
+        .target_named(&atlas.zone(row.zone).id)
+        .filter(|z| atlas.target(*z).kind == Sort::Zone && fits(*z))
+        .unwrap_or(target)
+}
+
 /// The line that a zone stands for, where it is stroked in a direction.
 fn run(atlas: &Atlas, lexicon: &Lexicon, stream: &Stream, open: &Open, target: TargetIx) -> TargetIx {
     let id = &atlas.target(target).id;
@@ -84,6 +99,12 @@ fn run(atlas: &Atlas, lexicon: &Lexicon, stream: &Stream, open: &Open, target: T
     }
     let row = |(from, to): (usize, usize)| stream.words.get(from..=to).unwrap_or_default();
     let words = row(open.said).iter().chain(open.first_said.map(row).unwrap_or_default());
+    // "behind the strap muscle" is where the neck is stroked, no line.
+    if matches!(id.as_str(), "neck_side" | "nape")
+        && words.clone().any(|w| matches!(w.raw.as_str(), "muscle" | "strap"))
+    {
+        return target;
+    }
     let told = |said: &[String]| words.clone().any(|w| said.contains(&w.raw));
     let found = lexicon.runs.iter().find(|r| {
         r.zone == *id && told(&r.said) && (id != "shoulder_top" || strokes == (r.target == "shoulder_crest"))
@@ -114,7 +135,11 @@ fn suits(atlas: &Atlas, lexicon: &Lexicon, open: &Open, target: TargetIx) -> i32
             i32::from(rests && !strokes) * 2 + i32::from(open.finger && !has(&["pinch"])) * 3
                 - i32::from(strokes && !rests) * 3
         }
-        Sort::Zone => i32::from(moves) * 2 + i32::from(strokes) - i32::from(open.finger && rests),
+        Sort::Zone => {
+            // A muscle is pressed and let go, a point is held.
+            let muscle = has(&["press"]) && has(&["release"]) && !open.finger && row.id == "jaw_muscle";
+            i32::from(moves) * 2 + i32::from(strokes) + i32::from(muscle) * 3 - i32::from(open.finger && rests)
+        }
     };
     let names = heard_techniques(lexicon, open);
     let taken = names.iter().position(|t| atlas.technique_named(t).is_some_and(|t| takes(atlas, target, t)));

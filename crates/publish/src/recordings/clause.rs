@@ -72,7 +72,7 @@ const OPENS: &[&str] = &["then", "but", "so", "because", "while", "if", "when", 
 /// Where clauses begin.
 fn begins(lexicon: &Lexicon, words: &[Word], i: usize) -> bool {
     let word = &words[i];
-    if word.before >= Break::Comma {
+    if i == 0 || word.before >= Break::Comma {
         return true;
     }
     if OPENS.contains(&word.raw.as_str()) {
@@ -80,7 +80,100 @@ fn begins(lexicon: &Lexicon, words: &[Word], i: usize) -> bool {
     }
     let after = |k: usize| words.get(i + k).map_or("", |w| w.raw.as_str());
     match word.raw.as_str() {
-        "okay" | "ok" | "finally" | "anyway" => true,
+        "okay" | "ok" | "finally" | "anyway" | "aye" | "alright" => true,
+        "first" => {
+            matches!(after(1), "both" | "one" | "two" | "put" | "place" | "lay" | "take" | "i" | "we" | "set" | "rest")
+                && !matches!(
+                    words[i - 1].raw.as_str(),
+                    "the" | "and" | "at" | "is" | "do" | "from" | "side" | "one" | "your"
+                )
+        }
+        // Where nobody punctuated, the hand begins what is told.
+        "both" | "one" | "two" | "flat" | "hand" | "hands" | "palms" | "fingers" | "fingertips" => {
+            let itself = matches!(word.raw.as_str(), "hand" | "hands" | "palms" | "fingers" | "fingertips");
+            let hand = |w: &str| {
+                itself && matches!(w, "flat" | "on" | "over")
+                    || !itself
+                        && matches!(
+                            w,
+                            "hand" | "hands" | "palms" | "finger" | "fingers" | "fingertip" | "fingertips" | "thumbs"
+                        )
+            };
+            let open = matches!(
+                words[i - 1].raw.as_str(),
+                "with"
+                    | "the"
+                    | "your"
+                    | "my"
+                    | "of"
+                    | "and"
+                    | "on"
+                    | "in"
+                    | "to"
+                    | "at"
+                    | "from"
+                    | "for"
+                    | "by"
+                    | "just"
+                    | "put"
+                    | "place"
+                    | "lay"
+                    | "use"
+                    | "using"
+                    | "take"
+                    | "cup"
+                    | "rest"
+                    | "set"
+                    | "bring"
+                    | "hold"
+                    | "spread"
+                    | "or"
+                    | "only"
+                    | "first"
+                    | "into"
+                    | "press"
+                    | "need"
+                    | "let"
+                    | "these"
+                    | "those"
+                    | "then"
+                    | "next"
+                    | "now"
+                    | "so"
+                    | "okay"
+                    | "as"
+                    | "than"
+                    | "both"
+                    | "one"
+                    | "two"
+                    | "flat"
+                    | "right"
+                    | "left"
+                    | "ring"
+                    | "middle"
+                    | "index"
+                    | "other"
+                    | "whole"
+                    | "three"
+                    | "four"
+                    | "ten"
+                    | "all"
+                    | "little"
+                    | "lightly"
+                    | "gently"
+                    | "softly"
+                    | "warm"
+                    | "rub"
+                    | "last"
+                    | "i"
+                    | "we"
+                    | "you"
+                    | "last one"
+            );
+            let bare = words[i.saturating_sub(8)..=i].iter().all(|w| w.before < Break::Comma);
+            hand(after(1)) && !open && bare
+        }
+        "that's" | "thats" => matches!(after(1), "it" | "us" | "all" | "me" | "you" | "your"),
         "next" => {
             !matches!(after(1), "to" | "week" | "time" | "video" | "day")
                 && i > 0
@@ -122,7 +215,7 @@ fn begins(lexicon: &Lexicon, words: &[Word], i: usize) -> bool {
                 })
             }) || (matches!(after(1), "my" | "your" | "the" | "our" | "it" | "this")
                 && (2..=4).any(|k| matches!(after(k), "are" | "is" | "was" | "were" | "feels" | "feel")))
-                || matches!(after(1), "then" | "now" | "next" | "not" | "never" | "we" | "i" | "don't")
+                || matches!(after(1), "then" | "now" | "next" | "not" | "never" | "we" | "i" | "don't" | "breathe")
         }
         "we" | "i" => {
             // "no I'm not allowed to say that we stroke down ..."
@@ -133,7 +226,10 @@ fn begins(lexicon: &Lexicon, words: &[Word], i: usize) -> bool {
                         .iter()
                         .any(|m| m.kind == "action" && m.words.len() == 1 && m.words[0] == w.raw)
             });
-            verb && i > 0
+            let does = matches!(after(1), "do" | "start" | "begin")
+                && words[i.saturating_sub(6)..=i].iter().all(|w| w.before < Break::Comma);
+            (verb || does)
+                && i > 0
                 && !matches!(
                     words[i - 1].raw.as_str(),
                     "and"
@@ -165,6 +261,10 @@ pub fn clauses<'a>(lexicon: &'a Lexicon, stream: &Stream, mentions: &[Mention]) 
     let mut starts: Vec<usize> = (0..words.len())
         .filter(|i| *i == 0 || words[*i].before >= Break::Sentence || begins(lexicon, words, *i) && !inside(*i))
         .collect();
+    let parted = after_talk(lexicon, words, mentions, &starts);
+    starts.extend(parted.iter().copied());
+    starts.sort_unstable();
+    starts.dedup();
     starts.push(words.len());
     let mut out: Vec<Clause> = Vec::new();
     let mut carried = Carried::default();
@@ -176,8 +276,78 @@ pub fn clauses<'a>(lexicon: &'a Lexicon, stream: &Stream, mentions: &[Mention]) 
         let here: Vec<&Mention> = mentions.iter().filter(|m| from <= m.words.0 && m.words.0 < to).collect();
         out.push(clause(lexicon, words, (from, to), &here, &mut carried));
     }
-    whole_sentences(words, &mut out, lexicon);
+    whole_sentences(words, &mut out, lexicon, &parted);
     out
+}
+
+/// After so many words of talk that nobody punctuated a place begins something new.
+const TALK_WORDS: usize = 12;
+
+/// Where a place follows long talk without a stop: "... the same page since march beside the outer corners of the eyes ...".
+fn after_talk(lexicon: &Lexicon, words: &[Word], mentions: &[Mention], starts: &[usize]) -> Vec<usize> {
+    let leads = |w: &str| {
+        matches!(
+            w,
+            "the"
+                | "a"
+                | "your"
+                | "my"
+                | "left"
+                | "right"
+                | "both"
+                | "each"
+                | "two"
+                | "of"
+                | "on"
+                | "in"
+                | "at"
+                | "to"
+                | "under"
+                | "from"
+                | "over"
+                | "beside"
+                | "between"
+                | "along"
+                | "down"
+                | "up"
+                | "take"
+                | "hold"
+                | "grab"
+                | "drop"
+                | "find"
+                | "and"
+                | "go"
+                | "then"
+                | "come"
+                | "back"
+                | "into"
+                | "just"
+        )
+    };
+    let mut found = Vec::new();
+    for (n, mention) in mentions.iter().enumerate() {
+        let at = mention.words.0;
+        let mut from = at;
+        while from > 0 && words[from].before == Break::None && leads(&words[from - 1].raw) {
+            from -= 1;
+        }
+        let last = starts.iter().rev().find(|s| **s <= from).copied().unwrap_or(0);
+        let said_before = n > 0 && mentions[n - 1].words.1 >= last;
+        let long = from >= last + TALK_WORDS && words[last + 1..=at].iter().all(|w| w.before == Break::None);
+        if !long || said_before || mention.weight < 4 {
+            continue;
+        }
+        let told = manners(lexicon, words, from - 8, from);
+        let does = |h: &Heard| {
+            h.manner.kind == "action"
+                || h.manner.kind == "cue" && matches!(h.manner.is.as_str(), "hand" | "not" | "find" | "block" | "later")
+        };
+        // What is not to be touched, or is looked for with the hand, goes on.
+        if !told.iter().any(does) {
+            found.push(from);
+        }
+    }
+    found
 }
 
 /// What goes on from clause to clause of a sentence.
@@ -206,8 +376,12 @@ fn clause<'a>(
     {
         not = None;
     }
-    if (from..to).any(|i| matches!(raw(i), "alone" | "out")) && (from..to).any(|i| raw(i) == "leave" || raw(i) == "let")
-    {
+    // "leave it out", "let it alone".
+    let left_out = |i: usize| {
+        let ends: &[&str] = if raw(i) == "leave" { &["alone", "out"] } else { &["alone", "be"] };
+        matches!(raw(i), "leave" | "let") && (i + 1..to.min(i + 5)).any(|k| ends.contains(&raw(k)))
+    };
+    if (from..to).any(left_out) {
         not = Some(from);
     }
     let counts = |at: usize| not.is_none_or(|n| at < n);
@@ -229,7 +403,9 @@ fn clause<'a>(
         )
         || raw(from) == "and" && matches!(raw(from + 1), "then" | "now" | "next")
         || !actions.is_empty() && !matches!(raw(from), "or" | "nor");
-    if carried.not && not.is_none() && !begins_anew {
+    // Without a comma only what is joined goes on.
+    let joined = words[from].before >= Break::Comma || matches!(raw(from), "or" | "nor" | "and");
+    if carried.not && not.is_none() && !begins_anew && joined {
         not = Some(from);
         actions.clear();
     }
@@ -288,8 +464,13 @@ fn clause<'a>(
         let from_there = leads("from") && !lead.contains(&"there") && !lead.contains(&"here") && !mention.way;
         let toward = ["toward", "towards", "until", "past"].iter().any(|w| leads(w));
         let to_there = leads("to") && (strokes && here.len() > 1 || n > 0 || strokes && !hand);
+        let to_there = to_there || n == 0 && leads("to") && lead.contains(&"out") && !hand && !actions.is_empty();
         let verb_of_body = kind == Kind::Go && !hand && lead.last().is_some_and(|_| moves_a_part(&lead));
-        if !counts(mention.words.0) {
+        // "till you get to the tail": only where it ends.
+        let end =
+            mention.words.0 == mention.words.1 && matches!(raw(mention.words.0), "tail" | "tails" | "end" | "ends");
+        let reached = end && lead.iter().any(|w| matches!(*w, "to" | "till" | "until" | "toward" | "towards"));
+        if !counts(mention.words.0) || reached {
             continue;
         }
         if kind == Kind::Talk {
@@ -378,9 +559,14 @@ fn join_ways<'w>(kept: &mut Vec<Mention>, raw: &impl Fn(usize) -> &'w str) {
                 )
             })
             && !between.is_empty()
+            && !kept[i - 1].way
             && kept[i].targets != kept[i - 1].targets;
         if told_nearer {
             let first = kept.remove(i - 1);
+            // What was said in more words is the nearer of the two.
+            if first.weight > kept[i - 1].weight + 3 {
+                kept[i - 1].targets = first.targets;
+            }
             kept[i - 1].words.0 = first.words.0;
             kept[i - 1].weight = kept[i - 1].weight.max(first.weight);
             continue;
@@ -411,7 +597,7 @@ fn moves_a_part(lead: &[&str]) -> bool {
 }
 
 /// A sentence that looks ahead, back or over the whole holds no step.
-fn whole_sentences(words: &[Word], clauses: &mut [Clause], lexicon: &Lexicon) {
+fn whole_sentences(words: &[Word], clauses: &mut [Clause], lexicon: &Lexicon, parted: &[usize]) {
     let mut i = 0;
     while i < clauses.len() {
         let mut end = i + 1;
@@ -419,13 +605,27 @@ fn whole_sentences(words: &[Word], clauses: &mut [Clause], lexicon: &Lexicon) {
             && words[clauses[end].words.0].before < Break::Sentence
             && words[clauses[end].words.0].sentence == words[clauses[i].words.0].sentence
         {
+            // What nobody punctuated begins anew where the speaker does.
+            let said = &words[clauses[i].words.0 + 1..clauses[end].words.0];
+            let anew = matches!(
+                words[clauses[end].words.0].raw.as_str(),
+                "okay" | "ok" | "now" | "next" | "then" | "anyway" | "alright" | "finally" | "that's"
+            );
+            if parted.contains(&clauses[end].words.0) {
+                break;
+            }
+            if anew && said.len() >= 8 && said.iter().all(|w| w.before == Break::None) {
+                break;
+            }
             end += 1;
         }
         let (from, to) = (clauses[i].words.0, clauses[end - 1].words.1);
         let heard = manners(lexicon, words, from, to);
         let cue = |is: &str| heard.iter().any(|h| h.manner.kind == "cue" && h.manner.is == is);
         let works = clauses[i..end].iter().any(|c| {
-            c.hand && c.kind >= Kind::Go && !c.mentions.is_empty() || c.length.is_some() && c.kind == Kind::Act
+            c.hand && c.kind >= Kind::Go && !c.mentions.is_empty()
+                || c.length.is_some() && c.kind == Kind::Act
+                || c.block && !c.sides.is_empty()
         });
         let asked = words[from].asked;
         let out = cue("later") || cue("past") && !works || cue("overview") && !works || asked && !works;

@@ -6,6 +6,7 @@ use plan::routine::{Step, What};
 use vocab::{Movement, Pressure, Side, Sides};
 
 use super::clause::{Clause, Kind};
+use super::heard::many;
 use super::length::Length;
 use super::lexicon::Lexicon;
 use super::place::Mention;
@@ -74,6 +75,8 @@ pub(super) struct Fold<'a> {
     pub(super) expected: Vec<Open>,
     /// A sentence that says where a line runs.
     pub(super) elaborates: Option<usize>,
+    /// That no more steps are taken was told.
+    told_full: bool,
 }
 
 /// The steps of clauses.
@@ -91,6 +94,7 @@ pub(super) fn fold(atlas: &Atlas, lexicon: &Lexicon, stream: &Stream, clauses: &
         first_of_list: 0,
         expected: Vec::new(),
         elaborates: None,
+        told_full: false,
     };
     for (n, clause) in clauses.iter().enumerate() {
         fold.take(lexicon, clauses, n, clause);
@@ -100,6 +104,13 @@ pub(super) fn fold(atlas: &Atlas, lexicon: &Lexicon, stream: &Stream, clauses: &
     let unknown = std::mem::take(&mut fold.unknown);
     let mut open: Vec<Open> =
         fold.steps.into_iter().filter(|s| !(s.weak() && s.kind <= Kind::Find && !s.hand)).collect();
+    // A heading: "Jaw day. Right masseter ..., left masseter ...".
+    let heading = |a: &Open, b: &Open| {
+        a.weak() && !a.hand && a.side_sure < 0.7 && !b.weak() && a.targets.iter().any(|t| b.targets.contains(t))
+    };
+    let headings: Vec<bool> = (0..open.len()).map(|i| open.get(i + 1).is_some_and(|b| heading(&open[i], b))).collect();
+    let mut headings = headings.into_iter();
+    open.retain(|_| headings.next() != Some(true));
     super::sides::second_side(atlas, &mut open);
     for step in &mut open {
         if let Some((targets, actions, length)) = step.like.take()
@@ -139,10 +150,32 @@ impl Fold<'_> {
             self.unfold(clauses, n, clause, begins_sentence);
             return;
         }
-        if clause.kind == Kind::Talk && clause.sides.is_empty() {
+        // Of a side that is done again only the end of a line is named.
+        if clause.kind > Kind::Talk && clause.aside.iter().any(|m| self.awaited(clause, m)) {
             return;
         }
-        if self.told_aside(clause) {
+        if self.next_in_row(lexicon, clause, clauses) {
+            return;
+        }
+        // "The left now gets exactly what the right got."
+        if clause.block
+            && clause.sides.is_empty()
+            && let Some(last) = self.steps.last().filter(|s| s.copied && s.passage == first.passage)
+            && let Some(side) = last.side
+        {
+            let last = self.steps.pop();
+            if !self.block(clause, side) {
+                self.steps.extend(last);
+            }
+            return;
+        }
+        // "and the other half is still in bed" turns to no side.
+        let half = words[clause.words.0..clause.words.1].iter().any(|w| matches!(w.raw.as_str(), "half" | "one"));
+        let turns = !half || clause.block || clause.next || clause.same || clause.words.1 - clause.words.0 <= 5;
+        if clause.kind == Kind::Talk && (clause.sides.is_empty() || !turns) {
+            return;
+        }
+        if self.line_between(lexicon, clause) || self.told_aside(clause) {
             return;
         }
         self.not_known(lexicon, clause);
@@ -150,6 +183,38 @@ impl Fold<'_> {
             return;
         }
         self.go_on(clause);
+    }
+
+    /// "Fingertips in the middle of the forehead. Draw them out to the temples": one line.
+    fn line_between(&mut self, lexicon: &Lexicon, clause: &Clause) -> bool {
+        let words = &self.stream.words;
+        let passage = words[clause.words.0].passage;
+        let strokes = clause.actions.iter().any(|a| matches!(*a, "stroke" | "scrape" | "roll"));
+        let Some(cur) = self.steps.last().filter(|s| s.weak() && s.hand && s.passage == passage && strokes) else {
+            return false;
+        };
+        let [end] = clause.aside.as_slice() else { return false };
+        let parts = |(from, to): (usize, usize)| -> Vec<String> {
+            let row = (from..=to).filter(|i| !super::lexicon::small(&words[*i].raw, None));
+            lexicon.compared(row.map(|i| (words[i].stem.clone(), i, i)).collect()).into_iter().map(|w| w.0).collect()
+        };
+        let (begins, ends) = (parts(cur.words), parts(end.words));
+        let way = lexicon.ways.iter().find(|w| {
+            w.by.is_empty() && begins.iter().any(|b| w.from.contains(b)) && ends.iter().any(|e| w.to.contains(e))
+        });
+        let Some(line) = way.and_then(|w| self.atlas.target_named(&w.target)) else { return false };
+        let plural = (cur.words.0..=end.words.1).any(|i| many(&words[i].raw));
+        let sentence = words[clause.words.0].sentence;
+        let side = match self.atlas.target(line).sides {
+            Sides::Midline => Some(Side::Midline),
+            Sides::Lateral => cur.side.filter(|s| *s != Side::Midline).or(plural.then_some(Side::Both)),
+        };
+        if let Some(last) = self.steps.last_mut() {
+            (last.targets, last.weight, last.side) = (vec![line], 8, side.or(Some(Side::Both)));
+        }
+        self.elaborates = Some(sentence);
+        self.go_on(clause);
+        true
     }
 
     /// "There's a dip below the lip. Hold there": the place stood in talk.
@@ -208,6 +273,7 @@ impl Fold<'_> {
                 continue;
             };
             let new_side = told.filter(|s| cur.side.is_some_and(|c| c != *s) && cur.side != Some(Side::Midline));
+            let turned = new_side.filter(|s| *s != Side::Midline);
             let overlaps = mention.targets.iter().any(|t| cur.targets.contains(t));
             let together = cur.passage == passage;
             let same_sentence = words[cur.words.0].sentence == words[mention.words.0].sentence
@@ -227,23 +293,27 @@ impl Fold<'_> {
             let general =
                 mention.targets.iter().any(|t| atlas.target(*t).kind == Sort::Zone) && (mention.weight <= 3 || plain);
             // "Round the right eye in the same way": all that was done on the other side.
-            if let Some(side) = new_side
-                && clause.same
+            if let Some(side) = new_side.filter(|s| *s != Side::Midline)
+                && (clause.same || clause.block)
                 && !overlaps
                 && self.run_of(side) >= 3
                 && self.block(clause, side)
             {
+                // "all of that on the right, the temple ..." names the first of them at once.
+                if self.expected.first().is_some_and(|s| s.targets.iter().any(|t| mention.targets.contains(t))) {
+                    self.awaited(clause, mention);
+                }
                 return;
             }
             // "and the left collarbone", after work under the right one.
             let again = mention.weight <= 6
                 && matches!(cur.side, Some(Side::Left | Side::Right))
-                && clause.actions.is_empty()
+                && clause.actions.iter().all(|a| cur.actions.iter().any(|c| c == a))
                 && cur.said.0 <= cur.said.1
                 && words[cur.said.0..=cur.said.1].iter().any(|w| w.stem == words[mention.words.1].stem);
             // The same place on another side: what was done is done again.
             if let Some(side) = new_side
-                && (overlaps || near && general || again)
+                && (overlaps || (near && general || again) && (side != Side::Both || clause.actions.is_empty()))
                 && !(cur.weak() && soon)
             {
                 if cur.copied && together && self.steps.len() > 1 {
@@ -268,18 +338,31 @@ impl Fold<'_> {
                     }
                 } else {
                     self.copy(clause, &copy, side, mention.words);
+                    // "Jaw day. Right masseter ...": what both may mean.
+                    if let Some(last) = self.steps.last_mut()
+                        && last.targets.len() > 1
+                        && last.targets.iter().any(|t| mention.targets.contains(t))
+                        && !general
+                    {
+                        last.targets.retain(|t| mention.targets.contains(t));
+                    }
                 }
                 continue;
             }
-            if clause.keep && !clause.hand {
+            if clause.keep && !clause.hand && (overlaps || !same_zone && !begins_sentence || clause.kind == Kind::Talk)
+            {
                 continue;
             }
             let different = !clause.actions.is_empty()
                 && !cur.actions.is_empty()
                 && !clause.actions.iter().any(|a| cur.actions.iter().any(|c| c == a));
             if overlaps && new_side.is_none() {
+                let down = words[clause.words.0..clause.words.1]
+                    .iter()
+                    .any(|w| matches!(w.raw.as_str(), "go" | "move" | "down"));
+                let elsewhere = mention.targets != cur.targets && (clause.path || clause.next || down);
                 let anew = !together
-                    && (clause.hand || !clause.actions.is_empty())
+                    && (clause.hand || !clause.actions.is_empty() || elsewhere)
                     && clause.kind >= Kind::Go
                     && !cur.weak()
                     && !clause.keep;
@@ -312,6 +395,10 @@ impl Fold<'_> {
                     | "along"
                     | "close"
                     | "next"
+                    | "either"
+                    | "outside"
+                    | "inside"
+                    | "up"
                     | "halfway"
                     | "midway"
                     | "half"
@@ -327,6 +414,12 @@ impl Fold<'_> {
                 continue;
             }
             let colon = words[clause.words.0].before == Break::Colon;
+            // "round the whole eye: out along the brow, in again below": the ring stays the ring.
+            let ring = cur.targets.len() == 1 && atlas.target(cur.targets[0]).id == "orbit_ring";
+            if ring && together && same_sentence && near && !clause.next && turned.is_none() && k == 0 {
+                self.go_on(clause);
+                continue;
+            }
             // "Jaw: from the chin to the ear": the second says it nearer, but for a line that runs elsewhere.
             if same_sentence && cur.weak() && k == 0 && (colon || mention.way && clause.kind <= Kind::Name) {
                 if near || colon && mention.way {
@@ -337,7 +430,11 @@ impl Fold<'_> {
                 continue;
             }
             let listed = k > 0 || same_sentence && clause.kind <= Kind::Name && !leads_in;
-            if same_sentence && (clause.kind <= Kind::Name || where_it_is) && leads_in && new_side.is_none() {
+            if same_sentence
+                && (clause.kind <= Kind::Name || where_it_is)
+                && leads_in
+                && (new_side.is_none() || turned.is_none() && near)
+            {
                 if mention.weight > cur.weight
                     && near
                     && !cur.targets.iter().any(|t| atlas.target(*t).kind == Sort::Line)
@@ -382,6 +479,27 @@ impl Fold<'_> {
                 self.aside = Some((mention.clone(), words[clause.words.0].sentence, self.steps.len()));
                 continue;
             }
+            // "rub the nape, up and down, either side of the spine": how it is done.
+            let how = matches!(
+                words[clause.words.0].raw.as_str(),
+                "up" | "down" | "along" | "either" | "over" | "back" | "all"
+            );
+            if how && same_sentence && together && same_zone && !cur.weak() && !clause.hand && turned.is_none() {
+                self.go_on(clause);
+                continue;
+            }
+            let only_ends = !clause.actions.is_empty() && clause.actions.iter().all(|a| *a == "release");
+            if only_ends && same_zone && together && !cur.weak() && !clause.hand && turned.is_none() {
+                self.go_on(clause);
+                continue;
+            }
+            // "the back of the cheek by the ear": where it lies.
+            let beside = k > 0
+                && mention.words.0 == clause.mentions[k - 1].words.1 + 1
+                && matches!(words[mention.words.0].raw.as_str(), "by" | "near" | "beside" | "next" | "close");
+            if beside && turned.is_none() {
+                continue;
+            }
             let way_there = cur.weak()
                 && soon
                 && !(listed && k > 0)
@@ -405,7 +523,8 @@ impl Fold<'_> {
                 let side = cur.spoken.or(cur.side.filter(|s| cur.side_sure > 0.8 && *s != Side::Midline));
                 let time = cur.time;
                 self.steps.pop();
-                self.push(clause, mention, told.or(side));
+                let plural = (mention.words.0..=mention.words.1).any(|i| many(&words[i].raw));
+                self.push(clause, mention, told.or(side.filter(|_| !plural)));
                 if let Some(last) = self.steps.last_mut() {
                     last.time = time;
                 }
@@ -421,9 +540,19 @@ impl Fold<'_> {
         }
     }
 
+    /// Whether no further step is taken; what is left out is told once.
+    pub(super) fn full(&mut self, word: usize) -> bool {
+        let full = self.steps.len() + self.expected.len() >= MOST_STEPS;
+        if full && !std::mem::replace(&mut self.told_full, true) {
+            let words = format!("only the first {MOST_STEPS} steps were taken; what is said from here on is left out");
+            self.unknown.push(Said { time: self.stream.words[word].time, words });
+        }
+        full
+    }
+
     /// Begins a step.
     fn push(&mut self, clause: &Clause, mention: &Mention, told: Option<Side>) {
-        if self.steps.len() >= MOST_STEPS {
+        if self.full(clause.words.0) {
             return;
         }
         let words = &self.stream.words;
@@ -535,6 +664,10 @@ impl Fold<'_> {
             }
             if clause.kind >= Kind::Find && !(clause.keep && clause.length.is_none() && !clause.points_back) {
                 step.actions.extend(clause.actions.iter().map(|a| (*a).to_owned()));
+                // "the base of the skull, thumbs in the hollows": one on each side.
+                if last && clause.hands && step.side_sure < 0.7 && step.passage == passage && !step.copied {
+                    (step.side, step.side_sure) = (Some(Side::Both), 0.7);
+                }
                 step.finger |= clause.finger;
                 step.hand |= clause.hand;
                 if last && clause.tool.is_some() {
@@ -586,44 +719,6 @@ fn likely(clauses: &[Clause], n: usize) -> bool {
             .take(4)
             .find(|c| c.kind == Kind::Act || !c.mentions.is_empty())
             .is_some_and(|c| c.kind == Kind::Act && c.mentions.is_empty())
-}
-
-/// Several of one place: on both sides.
-fn many(raw: &str) -> bool {
-    matches!(
-        raw,
-        "temples"
-            | "brows"
-            | "eyebrows"
-            | "ears"
-            | "earlobes"
-            | "lobes"
-            | "cheeks"
-            | "cheekbones"
-            | "nostrils"
-            | "eyes"
-            | "collarbones"
-            | "clavicles"
-            | "shoulders"
-            | "armpits"
-            | "corners"
-            | "hollows"
-            | "wings"
-            | "sides"
-            | "jaws"
-            | "tails"
-            | "sockets"
-            | "clavicle's"
-            | "apples"
-            | "pupils"
-            | "traps"
-            | "masseters"
-            | "jawlines"
-            | "lines"
-            | "folds"
-            | "ends"
-            | "muscles"
-    )
 }
 
 /// Sentences that say what to mind.

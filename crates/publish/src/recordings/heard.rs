@@ -106,6 +106,11 @@ pub fn sides(lexicon: &Lexicon, words: &[Word], from: usize, to: usize) -> Vec<(
     let mut found = Vec::new();
     let spans: Vec<Heard> = manners(lexicon, words, from, to).into_iter().filter(|h| h.manner.kind == "side").collect();
     for heard in &spans {
+        // "one hand after the other" is no side.
+        let before = heard.words.0.checked_sub(1).map_or("", |j| words[j].raw.as_str());
+        if heard.manner.is == "other" && matches!(before, "after" | "over" | "each" | "than" | "behind" | "against") {
+            continue;
+        }
         let said = if heard.manner.is == "other" { Said::Other } else { Said::This(Side::Both) };
         found.push((said, heard.words.0));
     }
@@ -268,6 +273,10 @@ pub fn sides(lexicon: &Lexicon, words: &[Word], from: usize, to: usize) -> Vec<(
                         && matches!(before(2), "on" | "to" | "of" | "over")
             }
         };
+        // "what the right got", "as long as you took on the left": the side that was.
+        let was = matches!(after(1), "got" | "had" | "did" | "has" | "received")
+            || before(2) == "on" && matches!(before(3), "took" | "did" | "spent" | "was" | "as" | "like" | "than");
+        let told = told && !was;
         if told && !found.iter().any(|(_, at)| *at == i) {
             // On the screen the person's left is the viewer's right.
             let screen = (i..(i + 5).min(to)).any(|k| matches!(words[k].raw.as_str(), "screen" | "picture"));
@@ -278,6 +287,17 @@ pub fn sides(lexicon: &Lexicon, words: &[Word], from: usize, to: usize) -> Vec<(
             };
             found.push((Said::This(side), i));
         }
+    }
+    // "Switch." alone.
+    let bare = |w: &&Word| {
+        !matches!(w.raw.as_str(), "and" | "now" | "then" | "okay" | "so" | "over" | "sides" | "it" | "arms" | "hands")
+    };
+    let turn: Vec<&Word> = words[from..to].iter().filter(bare).collect();
+    if let [turn] = turn.as_slice()
+        && matches!(turn.raw.as_str(), "switch" | "swap" | "swop" | "mirror" | "change")
+        && found.is_empty()
+    {
+        found.push((Said::Other, from));
     }
     // "the other jawline": the other of any place.
     for i in from..to {
@@ -315,4 +335,42 @@ pub fn sides(lexicon: &Lexicon, words: &[Word], from: usize, to: usize) -> Vec<(
     }
     found.sort_by_key(|(_, at)| *at);
     found
+}
+
+/// Several of one place: on both sides.
+pub fn many(raw: &str) -> bool {
+    matches!(
+        raw,
+        "temples"
+            | "brows"
+            | "eyebrows"
+            | "ears"
+            | "earlobes"
+            | "lobes"
+            | "cheeks"
+            | "cheekbones"
+            | "nostrils"
+            | "eyes"
+            | "collarbones"
+            | "clavicles"
+            | "shoulders"
+            | "armpits"
+            | "corners"
+            | "hollows"
+            | "wings"
+            | "sides"
+            | "jaws"
+            | "tails"
+            | "sockets"
+            | "clavicle's"
+            | "apples"
+            | "pupils"
+            | "traps"
+            | "masseters"
+            | "jawlines"
+            | "lines"
+            | "folds"
+            | "ends"
+            | "muscles"
+    )
 }

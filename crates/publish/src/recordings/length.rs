@@ -138,6 +138,10 @@ pub fn length(words: &[Word]) -> Option<Length> {
             k += 1;
         }
         let Some(unit) = rest.get(k) else {
+            // "Hold. Ten."
+            if words.len() == 1 && (5.0..=60.0).contains(&n) {
+                return sure(n, 0.65);
+            }
             if bare(&raw, i, n) {
                 return sure(n, 0.75);
             }
@@ -152,11 +156,16 @@ pub fn length(words: &[Word]) -> Option<Length> {
             "minute" | "minutes" if n <= 3.0 => sure(n * 60.0, 0.9),
             "breath" | "breaths" if n >= 1.0 => sure(n * BREATH_S, 0.6),
             "counts" | "beats" | "count" => sure(n, 0.8),
-            "circle" | "circles" | "rounds" | "rotations" | "spirals" | "turns" => {
+            "circle" | "circles" | "rounds" | "rotations" | "spirals" | "turns" | "loops" => {
                 Some(Length { seconds: n * CIRCLE_S, sure: 0.5, times: None })
             }
             "times" | "strokes" | "sweeps" | "presses" | "laps" | "passes" | "pumps" | "glides" | "pinches"
-            | "stroke" => Some(Length { seconds: n * STROKE_S, sure: 0.45, times: Some(n as u32) }),
+            | "stroke" | "reps" | "goes" | "slides" | "swipes" => {
+                Some(Length { seconds: n * STROKE_S, sure: 0.45, times: Some(n as u32) })
+            }
+            "those" | "them" | "these" if raw.get(i + k - 1) == Some(&"of") => {
+                Some(Length { seconds: n * STROKE_S, sure: 0.4, times: Some(n as u32) })
+            }
             _ if rest[0] == "once" || rest[0] == "twice" => {
                 Some(Length { seconds: n * STROKE_S, sure: 0.3, times: Some(n as u32) })
             }

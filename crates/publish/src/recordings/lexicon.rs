@@ -100,6 +100,8 @@ const SMALL: &[&str] = &[
     "me",
     "us",
     "'em",
+    "breadth",
+    "breadths",
 ];
 
 /// A wording: its words and whose it is.
@@ -364,6 +366,8 @@ fn content(text: &str) -> Vec<String> {
 
 /// A word without its ending: presses, pressing, pressed are one. Only good for comparing.
 pub fn stem(word: &str) -> String {
+    // "we'll" is no well.
+    let word = word.strip_suffix("'ll").unwrap_or(word);
     let mut w = word.to_lowercase().replace("'s", "").replace(['\'', '’', '_'], "");
     if w == "teeth" || w == "feet" || w.starts_with("earring") {
         return w;

@@ -9,6 +9,7 @@ mod fold;
 mod heard;
 mod length;
 mod lexicon;
+mod mend;
 mod place;
 mod sides;
 mod stream;
@@ -68,16 +69,24 @@ pub struct Recording {
     pub not_understood: Vec<Said>,
 }
 
-/// Reads what was said as a draft.
-pub fn read(atlas: &Atlas, spoken: &Spoken) -> Recording {
-    let lexicon = lexicon::shipped();
-    let stream = stream::Stream::new(spoken);
+/// The row of words and the places in it, as they were meant.
+fn named(atlas: &Atlas, lexicon: &lexicon::Lexicon, spoken: &Spoken) -> (stream::Stream, Vec<place::Mention>) {
+    let mut stream = stream::Stream::new(spoken);
+    mend::sides(&mut stream);
     let mut mentions = place::mentions(atlas, lexicon, &stream);
     for code in place::codes(atlas, &stream) {
         mentions.retain(|m| m.words.1 < code.words.0 || code.words.1 < m.words.0);
         mentions.push(code);
     }
     mentions.sort_by_key(|m| m.words.0);
+    mend::places(&stream, &mut mentions);
+    (stream, mentions)
+}
+
+/// Reads what was said as a draft.
+pub fn read(atlas: &Atlas, spoken: &Spoken) -> Recording {
+    let lexicon = lexicon::shipped();
+    let (stream, mentions) = named(atlas, lexicon, spoken);
     let clauses = clause::clauses(lexicon, &stream, &mentions);
     fold::fold(atlas, lexicon, &stream, &clauses)
 }
@@ -90,13 +99,7 @@ pub fn wordings(target: &str) -> usize {
 /// What each clause was taken for, one line each: to look at while the words are being written.
 pub fn look(atlas: &Atlas, spoken: &Spoken) -> Vec<String> {
     let lexicon = lexicon::shipped();
-    let stream = stream::Stream::new(spoken);
-    let mut mentions = place::mentions(atlas, lexicon, &stream);
-    for code in place::codes(atlas, &stream) {
-        mentions.retain(|m| m.words.1 < code.words.0 || code.words.1 < m.words.0);
-        mentions.push(code);
-    }
-    mentions.sort_by_key(|m| m.words.0);
+    let (stream, mentions) = named(atlas, lexicon, spoken);
     let names = |all: &[place::Mention]| -> Vec<String> {
         all.iter()
             .map(|m| m.targets.iter().map(|t| atlas.target(*t).id.as_str()).collect::<Vec<_>>().join("|"))

@@ -58,8 +58,20 @@ fn between(atlas: &Atlas, lexicon: &Lexicon, stream: &Stream, from: usize, to: u
     let words = lexicon.compared(words);
     let mut all: Vec<(usize, usize, usize, usize, &Wording)> = Vec::new();
     for i in 0..words.len() {
-        for wording in lexicon.places.beginning(&words[i].0) {
-            if let Some((end, gap)) = fits(lexicon, wording, &words, i) {
+        // "clench once": only beside "where you" it tells a place.
+        let said = |k: usize| words[i].1.checked_sub(k).map_or("", |j| stream.words[j].raw.as_str());
+        let verb = matches!(words[i].0.as_str(), "clench" | "frown" | "squint" | "bit");
+        // "a bit higher, in front of the ear": only the way there.
+        let higher = matches!(words[i].0.as_str(), "higher" | "lower")
+            && words
+                .get(i + 1)
+                .is_some_and(|w| stream.words[words[i].2 + 1..=w.1].iter().any(|w| w.before >= Break::Comma));
+        let verb = verb && !matches!(said(1), "you" | "where" | "the" | "your");
+        if higher {
+            continue;
+        }
+        for wording in lexicon.places.beginning(&words[i].0).iter().filter(|w| !verb || w.words.len() > 1) {
+            if let Some((end, gap)) = fits(lexicon, stream, wording, &words, i) {
                 // A finger's width, not the finger.
                 let width = matches!(words[i].0.as_str(), "finger" | "thumb");
                 let next = stream.words.get(words[i].1 + 1).map_or("", |w| w.raw.as_str());
@@ -84,6 +96,9 @@ fn between(atlas: &Atlas, lexicon: &Lexicon, stream: &Stream, from: usize, to: u
         }
     }
     all.sort_by_key(|(i, end, gap, weight, _)| (std::cmp::Reverse(*weight - (*gap).min(*weight)), *i, *end));
+    let is_point =
+        |w: &Wording| atlas.target_named(&w.is).is_some_and(|t| atlas.target(t).kind == plan::atlas::Kind::Point);
+    let all_points: Vec<(usize, usize)> = all.iter().filter(|a| is_point(a.4)).map(|a| (a.0, a.1)).collect();
     let mut taken: Vec<(usize, usize)> = Vec::new();
     let mut out: Vec<(usize, usize, Mention)> = Vec::new();
     for way in ways(atlas, lexicon, stream, &words) {
@@ -109,6 +124,12 @@ fn between(atlas: &Atlas, lexicon: &Lexicon, stream: &Stream, from: usize, to: u
             continue;
         }
         taken.push((i, end));
+        // "the very top of the head" is a point.
+        let very = words[i].1 > 0 && stream.words[words[i].1 - 1].raw == "very";
+        if very && atlas.target(target).kind != plan::atlas::Kind::Point && all_points.contains(&(i, end)) {
+            taken.pop();
+            continue;
+        }
         let mention = Mention {
             targets: vec![target],
             words: (words[i].1, words[end].2),
@@ -128,7 +149,13 @@ fn between(atlas: &Atlas, lexicon: &Lexicon, stream: &Stream, from: usize, to: u
 }
 
 /// Where a wording that begins here ends, and how many strange words stand in it.
-fn fits(lexicon: &Lexicon, wording: &Wording, words: &[Compared], from: usize) -> Option<(usize, usize)> {
+fn fits(
+    lexicon: &Lexicon,
+    stream: &Stream,
+    wording: &Wording,
+    words: &[Compared],
+    from: usize,
+) -> Option<(usize, usize)> {
     let (mut at, mut gap) = (from, 0);
     for word in &wording.words[1..] {
         at += 1;
@@ -141,7 +168,13 @@ fn fits(lexicon: &Lexicon, wording: &Wording, words: &[Compared], from: usize) -
                 at += 1;
                 continue;
             }
-            if PARTING.contains(&next.as_str()) || lexicon.known.contains_key(next) || gap == GAP {
+            // "to end, cover both ears" is no end of an ear.
+            let parted = stream.words[words[at - 1].2 + 1..=words[at].1].iter().any(|w| w.before >= Break::Comma);
+            if at == from + 1 && parted
+                || PARTING.contains(&next.as_str())
+                || lexicon.known.contains_key(next)
+                || gap == GAP
+            {
                 return None;
             }
             gap += 1;
@@ -157,14 +190,20 @@ fn ways(atlas: &Atlas, lexicon: &Lexicon, stream: &Stream, words: &[Compared]) -
     let named = |i: usize| words.get(i).map(|w| w.0.as_str());
     for i in 0..words.len() {
         // "from the chin ... to the ear", and "chin to ear".
-        let bare = named(i + 1) == Some("to")
-            && stream.words[words[i].2 + 1..=words[i + 1].1].iter().all(|w| w.before < Break::Comma);
-        if named(i) != Some("from") && !bare || found.iter().any(|(a, b, _)| *a <= i && i <= *b) {
+        let soft = (i + 1..words.len()).take_while(|j| named(*j).is_some_and(|w| SOFT.contains(&w))).count().min(3);
+        let joined = |j: usize| stream.words[words[i].2 + 1..=words[j].1].iter().all(|w| w.before < Break::Comma);
+        let bare = (named(i + 1 + soft) == Some("to") && joined(i + 1 + soft))
+            .then_some(i + 2 + soft)
+            .or(stroked_to(lexicon, words, i).map(|to| to + 1));
+        if named(i) != Some("from") && bare.is_none() || found.iter().any(|(a, b, _)| *a <= i && i <= *b) {
             continue;
         }
         let first = if named(i) == Some("from") { i + 1 } else { i };
+        // A line that is told by its ends alone begins at this word.
+        let near = bare.filter(|_| first == i);
         let begins: Vec<usize> = (first..words.len().min(first + 4))
             .take_while(|j| !matches!(named(*j), Some("to" | "ther" | "her")))
+            .take(if near.is_some() { 1 } else { 4 })
             .collect();
         let until = |j: &usize| matches!(named(*j), Some("to" | "until" | "toward" | "before" | "outward" | "into"));
         let mut best: Option<(usize, usize, Mention)> = None;
@@ -173,11 +212,16 @@ fn ways(atlas: &Atlas, lexicon: &Lexicon, stream: &Stream, words: &[Compared]) -
             if !starts {
                 continue;
             }
-            let tos = (first + 1..words.len().min(if first == i { i + 3 } else { i + WAY })).filter(until);
+            let tos = (first + 1..words.len().min(near.unwrap_or(i + WAY))).filter(until);
             let end = tos
                 .flat_map(|j| j..words.len().min(j + 4))
                 .find(|j| named(*j).is_some_and(|w| way.to.iter().any(|t| t == w)));
-            let Some(end) = end else { continue };
+            let Some(mut end) = end else { continue };
+            // "to in front of the ear": the ear belongs to it.
+            if named(end).is_some_and(|w| RELATIONS.contains(&w)) {
+                let next = named(end + 1).is_some_and(|w| lexicon.known.contains_key(w));
+                end += usize::from(next && stream.words[words[end + 1].1].before < Break::Comma);
+            }
             let lower = i.saturating_sub(4);
             let through = |by: &Vec<String>| {
                 words[lower..=end].windows(by.len().max(1)).any(|w| w.iter().map(|x| &x.0).eq(by.iter()))
@@ -200,6 +244,28 @@ fn ways(atlas: &Atlas, lexicon: &Lexicon, stream: &Stream, words: &[Compared]) -
         found.extend(best);
     }
     found
+}
+
+/// Verbs of a hand that goes along the skin, as they are compared; "slide to" only goes to the next place.
+const ALONG: &[&str] = &["strok", "sweep", "glid", "smooth", "swip", "brush", "iron", "skim", "wip"];
+
+/// "the middle of the forehead and stroke out to the temples": where the "to" stands, for a place that such a verb follows.
+fn stroked_to(lexicon: &Lexicon, words: &[Compared], i: usize) -> Option<usize> {
+    let named = |i: usize| words.get(i).map(|w| w.0.as_str());
+    let acts = |w: &str| matches!(w, "circl" | "pres" | "hold" | "knead" | "pinch" | "rub" | "rest");
+    if (i.saturating_sub(3)..i).any(|j| named(j).is_some_and(acts)) {
+        return None;
+    }
+    // "under the ears, and long smooth strokes down to ..."
+    let between = |w: &str| w == "and" || !PARTING.contains(&w) && !lexicon.known.contains_key(w);
+    let verb = (i + 1..words.len().min(i + 5))
+        .find(|j| named(*j).is_some_and(|w| ALONG.contains(&w) && w != "smooth"))
+        .or_else(|| (i + 1..words.len().min(i + 3)).find(|j| named(*j) == Some("smooth")))?;
+    if !(i + 1..verb).all(|j| named(j).is_some_and(between)) {
+        return None;
+    }
+    let soft = (verb + 1..words.len()).take_while(|j| named(*j).is_some_and(|w| SOFT.contains(&w))).count();
+    (named(verb + 1 + soft) == Some("to")).then_some(verb + 1 + soft)
 }
 
 /// Points by code and by name: `LI20`, `large intestine twenty`, `Yingxiang`, `ying xiang`.

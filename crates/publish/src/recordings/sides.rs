@@ -1,13 +1,13 @@
 //! Sides: which is meant, the same on the other side, a whole side again.
 
 use plan::atlas::{Atlas, TargetIx};
-use plan::reading::MOST_STEPS;
 use vocab::{Side, Sides};
 
-use super::clause::Clause;
+use super::clause::{Clause, Kind};
 use super::fold::{Fold, Open};
 use super::heard::Said as SaidSide;
 use super::length::Length;
+use super::lexicon::Lexicon;
 use super::place::Mention;
 use super::stream::Break;
 
@@ -62,23 +62,65 @@ impl Fold<'_> {
 
     /// A place of a side that is done again as a whole is named: it is done now.
     pub(super) fn awaited(&mut self, clause: &Clause, mention: &Mention) -> bool {
-        let zone = |t: &TargetIx| self.atlas.target(*t).zone;
+        if self.expected.is_empty() || clause.sides.contains(&SaidSide::This(Side::Both)) {
+            return false;
+        }
+        let row = |t: &TargetIx| self.atlas.target(*t);
         let general = mention.weight <= 3;
-        let fits = |s: &Open| {
-            s.targets.iter().any(|t| mention.targets.contains(t))
-                || general && s.targets.iter().any(|t| mention.targets.iter().any(|m| zone(m) == zone(t)))
+        let same = |s: &Open| s.targets.iter().any(|t| mention.targets.contains(t));
+        let zone = |s: &Open| s.targets.iter().any(|t| mention.targets.iter().any(|m| row(m).zone == row(t).zone));
+        // A line is called by where it comes to.
+        let ends = |s: &Open| {
+            s.targets.iter().any(|t| mention.targets.iter().any(|m| row(t).crosses.contains(&row(m).zone)))
+                && clause.actions.iter().any(|a| s.actions.iter().any(|b| a == b))
         };
-        let Some(at) = self.expected.iter().position(fits) else { return false };
+        let does =
+            |s: &Open| clause.actions.is_empty() || clause.actions.iter().any(|a| s.actions.iter().any(|b| a == b));
+        let at = self.expected.iter().position(same);
+        let at = at.or_else(|| self.expected.iter().position(|s| general && zone(s)));
+        // Otherwise what is next in the row counts, but for one that was left out.
+        let at = at.or_else(|| self.expected.iter().take(2).position(|s| zone(s) && does(s) || ends(s)));
+        let Some(at) = at else { return false };
+        self.done_now(clause, at);
+        true
+    }
+
+    /// The step of the row that is done now; those before it were done without a word.
+    fn done_now(&mut self, clause: &Clause, at: usize) {
         let first = &self.stream.words[clause.words.0];
+        let (time, passage) = (first.time, first.passage);
         let rest = self.expected.split_off(at + 1);
         let mut found = self.expected.pop();
-        self.flush(first.time);
+        self.flush(time);
         if let Some(found) = &mut found {
-            (found.time, found.passage) = (first.time, first.passage);
+            (found.time, found.passage) = (time, passage);
             found.said = (clause.words.0, clause.words.1 - 1);
+            if clause.length.is_some() {
+                found.length = clause.length;
+            }
         }
         self.steps.extend(found);
         self.expected = rest;
+    }
+
+    /// "back along underneath", after a silence, while a whole side is being done again: its next step.
+    pub(super) fn next_in_row(&mut self, lexicon: &Lexicon, clause: &Clause, clauses: &[Clause]) -> bool {
+        if self.expected.is_empty() || clause.kind < Kind::Name || !clause.sides.is_empty() {
+            return false;
+        }
+        let words = &self.stream.words;
+        let passage = words[clause.words.0].passage;
+        let opens = clause.words.0 == 0 || words[clause.words.0 - 1].passage != passage;
+        let all = words[clause.words.0..].iter().take_while(|w| w.passage == passage).count();
+        let placed = clauses
+            .iter()
+            .any(|c| words[c.words.0].passage == passage && (!c.mentions.is_empty() || !c.aside.is_empty() || c.out));
+        let does = clause.actions.iter().any(|a| self.expected[0].actions.iter().any(|b| a == b));
+        let lies = words[clause.words.0..clause.words.1].iter().any(|w| lexicon.known.contains_key(&w.stem));
+        if !opens || placed || all > 10 || !(does || lies) {
+            return false;
+        }
+        self.done_now(clause, 0);
         true
     }
 
@@ -88,7 +130,13 @@ impl Fold<'_> {
             return false;
         }
         let Some(cur) = self.steps.last().cloned() else {
-            self.side = self.said_side(clause).or(self.side);
+            // "the right side, and then the other": the first of them is meant.
+            let told = clause.sides.iter().find_map(|s| match s {
+                SaidSide::This(side) => Some(*side),
+                SaidSide::Other => None,
+            });
+            self.side =
+                if self.side.is_some() && told.is_some() && clause.next { self.side } else { told.or(self.side) };
             return true;
         };
         let passage = self.stream.words[clause.words.0].passage;
@@ -201,7 +249,7 @@ impl Fold<'_> {
         if !clause.actions.is_empty() {
             step.actions.extend(clause.actions.iter().map(|a| (*a).to_owned()));
         }
-        if self.steps.len() < MOST_STEPS {
+        if !self.full(clause.words.0) {
             self.steps.push(step);
             self.side = Some(side);
         }
@@ -220,6 +268,14 @@ impl Fold<'_> {
             Side::Right => Side::Left,
             _ => return false,
         };
+        // The last step was done again by a slip: all of them are.
+        let slip = |s: &Open| s.copied && s.side == Some(side);
+        if let [.., before, last] = self.steps.as_slice()
+            && slip(last)
+            && before.side == Some(from)
+        {
+            self.steps.pop();
+        }
         // A step whose side was guessed belongs to the side that is left.
         let begin = self.steps.iter().rposition(|s| s.side == Some(side)).map_or(0, |i| i + 1);
         let whole: Vec<Open> = self.steps[begin..].iter().filter(|s| s.side == Some(from)).cloned().collect();
