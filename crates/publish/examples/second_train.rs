@@ -86,11 +86,11 @@ fn main() -> ExitCode {
         eprintln!("what was written is not what is read again");
         return ExitCode::from(1);
     }
-    if std::env::args().any(|a| a == "--write") {
-        if let Err(error) = std::fs::write(OUT, &text) {
-            eprintln!("{OUT}: {error}");
-            return ExitCode::from(1);
-        }
+    if std::env::args().any(|a| a == "--write")
+        && let Err(error) = std::fs::write(OUT, &text)
+    {
+        eprintln!("{OUT}: {error}");
+        return ExitCode::from(1);
     }
     let families: Vec<&str> = all.iter().map(|r| r["family"].as_str()).collect::<BTreeSet<_>>().into_iter().collect();
     let fold = |row: &Labelled| families.binary_search(&row["family"].as_str()).unwrap_or(0) % FOLDS;
