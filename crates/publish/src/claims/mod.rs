@@ -11,6 +11,7 @@ mod own;
 mod pattern;
 mod read;
 mod rules;
+pub mod second;
 mod stem;
 mod token;
 
@@ -87,6 +88,7 @@ pub struct Rules {
     countries: Vec<(String, Country)>,
     reasons: BTreeMap<(String, String), String>,
     wordings: instead::Wordings,
+    second: Option<second::Model>,
     sum: u64,
 }
 
@@ -129,10 +131,19 @@ impl Rules {
             .filter(|r| r.len() == 5)
             .map(|r| ((r[0].clone(), r[1].clone(), r[2].clone()), r[3].clone()))
             .collect();
-        let sum = [RULES, VERDICTS, EFFECTS, TOPICS, CONTEXT, PAIRS, FRAMES, REASONS, INSTEAD]
+        let sum = [RULES, VERDICTS, EFFECTS, TOPICS, CONTEXT, PAIRS, FRAMES, REASONS, INSTEAD, second::SHIPPED]
             .iter()
             .fold(0xcbf2_9ce4_8422_2325, |sum, text| summed(sum, text));
-        Rules { lexicon, rules: rules::rules(RULES), countries: rules::countries(VERDICTS), reasons, wordings, sum }
+        let second = second::Model::read(second::SHIPPED);
+        Rules {
+            lexicon,
+            rules: rules::rules(RULES),
+            countries: rules::countries(VERDICTS),
+            reasons,
+            wordings,
+            second,
+            sum,
+        }
     }
 
     /// With a practice's own country or words added (TOML; an example is examples/words_country.toml). Its words hold in every country.
@@ -166,8 +177,11 @@ pub fn check_sentences(rules: &Rules, sentences: &[Sentence], countries: &[Strin
         .filter_map(|code| rules.countries.iter().find(|(c, _)| c == code).map(|(c, country)| (c, country)))
         .collect();
     let mut claims = Vec::new();
-    for (sentence, hits) in sentences.iter().zip(read::all(&rules.lexicon, sentences)) {
+    let stated = read::all(&rules.lexicon, sentences);
+    let suspected = second::suspected(rules, sentences, &stated, &asked);
+    for ((sentence, hits), suspected) in sentences.iter().zip(stated).zip(suspected) {
         if hits.hits.is_empty() {
+            claims.extend(suspected);
             continue;
         }
         let chars: Vec<char> = sentence.text.chars().collect();

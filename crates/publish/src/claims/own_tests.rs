@@ -30,7 +30,7 @@ fn the_example_is_a_country_of_its_own() {
     // Its own words hold everywhere.
     let claims = found(&rules, "This is how you get the moon-face glow.", &["us"]);
     assert_eq!((claims[0].kind.as_str(), claims[0].text.as_str()), ("promise", "moon-face glow"));
-    assert_eq!(found(&shipped, "This is how you get the moon-face glow.", &["us"]), Vec::new());
+    assert_eq!(found(&shipped.alone(), "This is how you get the moon-face glow.", &["us"]), Vec::new());
 }
 
 #[test]

@@ -16,6 +16,13 @@ pub(super) struct Stated {
     found: Vec<Hit>,
 }
 
+impl Stated {
+    /// Did the rules neither find anything nor dismiss what they found?
+    pub fn silent(&self) -> bool {
+        self.hits.is_empty() && self.found.is_empty()
+    }
+}
+
 /// Kinds that a question about an effect can have as its answer.
 const EFFECTS: &[&str] = &["body", "disease", "promise", "number", "approval", "guarantee", "wellbeing"];
 

@@ -1,0 +1,118 @@
+//! What must hold of the second reader.
+
+use std::sync::LazyLock;
+
+use super::super::lexicon::rows;
+use super::super::tests::found;
+use super::super::{Claim, check_sentences};
+use super::*;
+
+const BUILD: &str = include_str!("../../../../../tests/words/build.csv");
+const MORE: &str = include_str!("../../../../../tests/words/more.csv");
+const PLAIN: &str = include_str!("../../../../../tests/words/plain.txt");
+const COUNTRIES: [&str; 3] = ["us", "eu", "uk"];
+static RULES: LazyLock<Rules> = LazyLock::new(Rules::shipped);
+/// id, family, type, topic, rule, us, eu, uk, before, text.
+static ALL: LazyLock<Vec<Vec<String>>> = LazyLock::new(|| [rows(BUILD), rows(MORE)].concat());
+
+fn taught(rows: &[Vec<String>]) -> Vec<Row<'_>> {
+    rows.iter().filter_map(|r| Row::of(&r[2], &r[3], &r[8], &r[9])).chain(Row::plain(PLAIN)).collect()
+}
+
+fn shipped() -> &'static Model {
+    match &RULES.second {
+        Some(model) => model,
+        None => panic!("the weights that ship are not read"),
+    }
+}
+
+fn suspects(claim: &Claim) -> bool {
+    claim.reason.starts_with("No wording of the rules stands")
+}
+
+fn of_row(rules: &Rules, row: &[String]) -> Vec<Claim> {
+    let sentence = |text: &str| {
+        let n = text.chars().count();
+        Sentence { text: text.to_owned(), at: (0..=n).collect(), time: Vec::new(), opens: true }
+    };
+    let spoken: Vec<Sentence> = row[8..10].iter().filter(|t| !t.is_empty()).map(|t| sentence(t)).collect();
+    check_sentences(rules, &spoken, &COUNTRIES.map(str::to_owned))
+}
+
+#[test]
+fn the_weights_are_what_the_sentences_teach() {
+    let taught = taught(&ALL);
+    assert_eq!(
+        shipped().made_of,
+        sum(&taught),
+        "run `cargo run --release -p publish --example second_train -- --write`"
+    );
+    // Words added to the lexicon since shift a few sentences; more than that needs the weights made again.
+    let again = learn(&RULES, &taught, shipped().threshold);
+    let speaks = |model: &Model, text: &str| read_alone(&RULES, model, text).0 >= model.threshold;
+    let apart = taught.iter().filter(|r| speaks(shipped(), r.text) != speaks(&again, r.text)).count();
+    assert!(apart * 100 <= taught.len(), "{apart} of {} are read differently", taught.len());
+}
+
+#[test]
+fn what_is_written_is_read_again_and_nothing_else() {
+    let text = shipped().written();
+    assert_eq!(text, SHIPPED);
+    assert_eq!(Model::read(&text).as_ref(), Some(shipped()));
+    assert!(text.len() < 400_000);
+    for wrong in ["", "threshold,0.5\n", &text[..text.len() / 2], &text.replacen("threshold,0", "threshold,x", 1)] {
+        assert!(Model::read(wrong).is_none());
+    }
+}
+
+#[test]
+fn without_it_only_its_own_claims_are_gone() {
+    let alone = RULES.clone().alone();
+    let mut suspected = 0;
+    for row in ALL.iter() {
+        let (mine, others): (Vec<Claim>, Vec<Claim>) = of_row(&RULES, row).into_iter().partition(suspects);
+        assert_eq!(others, of_row(&alone, row), "{}", row[9]);
+        suspected += mine.len();
+        for claim in mine {
+            assert!((SURE.0..=SURE.1).contains(&claim.confidence) && claim.verdict != Verdict::Ok, "{claim:?}");
+            assert!(claim.reason.contains("weigh"), "{claim:?}");
+        }
+    }
+    assert!(suspected > 100, "{suspected}");
+}
+
+/// Of sentences that it never saw: it learns build.csv alone and reads more.csv.
+#[test]
+fn cautions_and_orders_to_the_hand_are_let_be() {
+    let model = learn(&RULES, &taught(&rows(BUILD)), shipped().threshold);
+    let rules = RULES.clone().reading(model);
+    let (mut read, mut wrong) = (0, Vec::new());
+    for row in rows(MORE).iter().filter(|r| matches!(r[3].as_str(), "caution" | "instruction")) {
+        read += 1;
+        if of_row(&rules, row).iter().any(suspects) {
+            wrong.push(row[9].clone());
+        }
+    }
+    assert!(read > 120, "{read}");
+    assert!(wrong.len() <= 3, "{} of {read}: {wrong:#?}", wrong.len());
+}
+
+#[test]
+fn it_says_nothing_of_few_words_of_questions_and_of_what_the_rules_dismissed() {
+    for text in [
+        "Melts away!",
+        "Wrinkles erased",
+        "Do the pipes under your jaw run free again?",
+        "It does not remove wrinkles.",
+        "Press below the cheekbone for ten seconds.",
+        "If you have rosacea, ask your doctor first.",
+        "I have no proof that it gets the pipes under your jaw running.",
+        "This is an ad for my own oil: get yours before Sunday.",
+    ] {
+        let claims = found(&RULES, text, &COUNTRIES);
+        assert!(!claims.iter().any(suspects), "{text}: {claims:?}");
+    }
+    let with = RULES.clone().reading(shipped().clone().from(0.0));
+    assert!(found(&with, "Hands rest there", &COUNTRIES).iter().any(suspects), "at no threshold everything is suspect");
+    assert!(found(&with, "Hands rest", &COUNTRIES).is_empty());
+}
