@@ -1,5 +1,5 @@
 //! Makes the second reader's weights (data/words/claims/second.txt) of the labelled sentences to build on, and judges it by families that it
-//! has not seen: `second_train [--write]`. Same sentences, same weights: nothing in it is random.
+//! has not seen: `second_train [--write | --only-write] [WRITER...]`. Same sentences, same weights: nothing in it is random.
 
 use std::collections::{BTreeMap, BTreeSet};
 use std::process::ExitCode;
@@ -9,15 +9,31 @@ use publish::claims::second::{Model, Row, learn, read_alone};
 use publish::claims::{Rules, Verdict, check_sentences};
 use publish::timed::Sentence;
 
-const SETS: [&str; 2] = [include_str!("../../../tests/words/build.csv"), include_str!("../../../tests/words/more.csv")];
+const SETS: [&str; 3] = ["build.csv", "more.csv", "further.csv"];
+const WORDS: &str = concat!(env!("CARGO_MANIFEST_DIR"), "/../../tests/words/");
 /// Sentences of the project's own texts that state nothing, one a line.
 const PLAIN: &str = include_str!("../../../tests/words/plain.txt");
-const VERDICTS: &str = include_str!("../../../data/words/claims/verdicts.csv");
 const OUT: &str = concat!(env!("CARGO_MANIFEST_DIR"), "/../../data/words/claims/second.txt");
 const COUNTRIES: [&str; 3] = ["us", "eu", "uk"];
-const FOLDS: usize = 5;
-/// From which likelihood on the reader that ships speaks: see the table that this prints.
-const THRESHOLD: f64 = 0.9;
+/// From which likelihoods on the reader that ships speaks: see the table that this prints.
+const THRESHOLDS: (f64, f64) = (0.7, 0.8);
+/// What is tried.
+const TRIED: [(f64, f64); 12] = [
+    (0.9, 2.0),
+    (0.9, 0.95),
+    (0.8, 0.8),
+    (0.8, 0.9),
+    (0.75, 0.9),
+    (0.7, 0.9),
+    (0.7, 0.8),
+    (0.65, 0.8),
+    (0.6, 0.8),
+    (0.6, 0.7),
+    (0.5, 0.7),
+    (0.4, 0.6),
+];
+/// Whose sentences the rules were built on: they say little of the rules.
+const BUILT_ON: [&str; 5] = ["build", "m1", "m2", "m3", "m4"];
 
 type Labelled = BTreeMap<String, String>;
 
@@ -29,8 +45,16 @@ fn rows(text: &str) -> Vec<Labelled> {
 }
 
 fn taught(rows: &[Labelled]) -> Vec<Row<'_>> {
-    let labelled = rows.iter().filter_map(|r| Row::of(&r["type"], &r["topic"], &r["before"], &r["text"]));
-    labelled.chain(Row::plain(PLAIN)).collect()
+    rows.iter().map(taught_of).chain(Row::plain(PLAIN)).collect()
+}
+
+fn taught_of(row: &Labelled) -> Row<'_> {
+    Row::of(&row["type"], &row["topic"], &row["before"], &row["text"])
+}
+
+/// Who wrote it: what stands before the number.
+fn writer(row: &Labelled) -> String {
+    row["id"].split_once('-').map_or("build", |(w, _)| w).to_owned()
 }
 
 #[derive(Clone, Copy, Default)]
@@ -49,6 +73,44 @@ impl Count {
     }
 }
 
+/// What was read of some sentences.
+#[derive(Clone, Copy, Default)]
+struct Seen {
+    avoid: Count,
+    flagged: Count,
+    innocents: usize,
+    cautions: usize,
+}
+
+impl Seen {
+    fn add(&mut self, row: &Labelled, said: [&str; 3]) {
+        let passes = |v: &str| matches!(v, "ok" | "none");
+        for (country, said) in COUNTRIES.iter().zip(said) {
+            self.avoid.add(row[*country] == "avoid", said == "avoid");
+            self.flagged.add(!passes(&row[*country]), !passes(said));
+        }
+        let wrong = row["type"] == "innocent" && said.iter().any(|s| !passes(s));
+        self.innocents += usize::from(wrong);
+        self.cautions += usize::from(wrong && row["topic"] == "caution");
+    }
+
+    fn merge(&mut self, other: Seen) {
+        for (mine, its) in [(&mut self.avoid, other.avoid), (&mut self.flagged, other.flagged)] {
+            *mine = Count(mine.0 + its.0, mine.1 + its.1, mine.2 + its.2);
+        }
+        self.innocents += other.innocents;
+        self.cautions += other.cautions;
+    }
+
+    fn told(self) -> String {
+        format!("{}  {}     {}, {}", self.avoid.told(), self.flagged.told(), self.innocents, self.cautions)
+    }
+}
+
+fn named(from: f64, strict: f64) -> String {
+    format!("and second from {from}, {strict}")
+}
+
 /// The worst verdict of a sentence in each country, by rules and second reader together.
 fn checked(rules: &Rules, row: &Labelled) -> [Option<Verdict>; 3] {
     let sentence = |text: &str, from: usize| {
@@ -65,88 +127,80 @@ fn checked(rules: &Rules, row: &Labelled) -> [Option<Verdict>; 3] {
 }
 
 fn main() -> ExitCode {
-    let sets: Vec<Vec<Labelled>> = SETS.iter().map(|s| rows(s)).collect();
-    let all: Vec<Labelled> = sets.iter().flatten().cloned().collect();
-    let meant: BTreeMap<(String, String), [String; 3]> = rows(VERDICTS)
-        .into_iter()
-        .map(|r| ((r["type"].clone(), r["topic"].clone()), COUNTRIES.map(|c| r[c].clone())))
-        .collect();
+    let mut all: Vec<Labelled> = Vec::new();
+    for set in SETS {
+        match std::fs::read_to_string(format!("{WORDS}{set}")) {
+            Ok(text) => all.extend(rows(&text)),
+            Err(error) => {
+                eprintln!("{WORDS}{set}: {error}");
+                return ExitCode::from(2);
+            }
+        }
+    }
     let rules = Rules::shipped().alone();
     let begun = Instant::now();
-    let model = learn(&rules, &taught(&all), THRESHOLD);
+    let model = learn(&rules, &taught(&all), THRESHOLDS);
     let took = begun.elapsed().as_secs_f64();
     let text = model.written();
     println!(
-        "{} sentences, {} of them taught, learnt in {took:.1} s, {} kB",
+        "{} sentences and {} plain ones, learnt in {took:.1} s, {} kB",
         all.len(),
-        taught(&all).len(),
+        Row::plain(PLAIN).count(),
         text.len() / 1000
     );
     if Model::read(&text).as_ref() != Some(&model) {
         eprintln!("what was written is not what is read again");
         return ExitCode::from(1);
     }
-    if std::env::args().any(|a| a == "--write")
+    let asked: Vec<String> = std::env::args().skip(1).collect();
+    if asked.iter().any(|a| a.ends_with("write"))
         && let Err(error) = std::fs::write(OUT, &text)
     {
         eprintln!("{OUT}: {error}");
         return ExitCode::from(1);
     }
-    let families: Vec<&str> = all.iter().map(|r| r["family"].as_str()).collect::<BTreeSet<_>>().into_iter().collect();
-    let fold = |row: &Labelled| families.binary_search(&row["family"].as_str()).unwrap_or(0) % FOLDS;
-    let thresholds = [0.5, 0.6, 0.7, 0.8, 0.85, 0.9, 0.925, 0.95, 0.97];
-    // Where: all, build.csv, more.csv. What: rules alone, then second alone and both, by threshold.
-    let places = ["both files", "build.csv", "more.csv"];
-    let mut counts = vec![vec![(Count::default(), Count::default(), 0usize); 1 + 2 * thresholds.len()]; places.len()];
-    let (mut kinds, mut types, mut told) = (0usize, 0usize, 0usize);
-    for at in 0..FOLDS {
-        let rest: Vec<Labelled> = all.iter().filter(|r| fold(r) != at).cloned().collect();
-        let model = learn(&rules, &taught(&rest), 0.5);
-        let both: Vec<Rules> = thresholds.iter().map(|t| rules.clone().reading(model.clone().from(*t))).collect();
-        for (i, row) in all.iter().enumerate().filter(|(_, r)| fold(r) == at) {
-            let (likely, kind, topic) = read_alone(&rules, &model, &row["text"]);
-            let mut said = vec![checked(&rules, row).map(|v| v.map_or("none", Verdict::name))];
-            if meant.contains_key(&(row["type"].clone(), row["topic"].clone()))
-                && row["type"] != "wellbeing"
-                && row["type"] != "appearance"
-            {
+    let mut writers: BTreeSet<String> = all.iter().map(writer).collect();
+    if asked.iter().any(|a| a == "--only-write") {
+        return ExitCode::SUCCESS;
+    }
+    if asked.iter().any(|a| !a.starts_with("--")) {
+        writers.retain(|w| asked.contains(w));
+    }
+    println!("each writer's sentences read by what the others' taught; recall / precision");
+    println!("{:12} {:34} to avoid       anything flagged  innocents flagged, cautions", "", "");
+    let mut in_all = [Seen::default(); TRIED.len() + 1];
+    for writer_of in &writers {
+        let rest: Vec<Labelled> = all.iter().filter(|r| writer(r) != *writer_of).cloned().collect();
+        let here: Vec<&Labelled> = all.iter().filter(|r| writer(r) == *writer_of).collect();
+        let model = learn(&rules, &taught(&rest), THRESHOLDS);
+        let (mut kinds, mut told) = (0usize, 0usize);
+        for row in here.iter().map(|r| taught_of(r)) {
+            if let Some((kind, topic)) = row.states {
+                let (_, k, t) = read_alone(&rules, &model, &row);
                 told += 1;
-                types += usize::from(kind == row["type"]);
-                kinds += usize::from(kind == row["type"] && topic == row["topic"]);
+                kinds += usize::from(k == kind && t == topic);
             }
-            let verdicts = meant.get(&(kind, topic));
-            for (t, both) in thresholds.iter().zip(&both) {
-                let alone = verdicts.filter(|_| likely >= *t);
-                said.push([0, 1, 2].map(|c| alone.map_or("none", |v| v[c].as_str())));
-                said.push(checked(both, row).map(|v| v.map_or("none", Verdict::name)));
+        }
+        println!("{writer_of}: {} sentences; of {told} statements type and topic are right in {kinds}", here.len());
+        let mut line = |at: usize, name: String, rules: &Rules| {
+            let mut seen = Seen::default();
+            for row in &here {
+                seen.add(row, checked(rules, row).map(|v| v.map_or("none", Verdict::name)));
             }
-            let here = if i < sets[0].len() { 1 } else { 2 };
-            for place in [0, here] {
-                for (count, said) in counts[place].iter_mut().zip(&said) {
-                    for (country, said) in COUNTRIES.iter().zip(said) {
-                        count.0.add(row[*country] == "avoid", *said == "avoid");
-                        count.1.add(!matches!(row[*country].as_str(), "ok" | "none"), !matches!(*said, "ok" | "none"));
-                    }
-                    count.2 +=
-                        usize::from(row["type"] == "innocent" && said.iter().any(|s| !matches!(*s, "ok" | "none")));
-                }
+            println!("{:12} {name:34} {}", "", seen.told());
+            if !BUILT_ON.contains(&writer_of.as_str()) {
+                in_all[at].merge(seen);
             }
+        };
+        line(0, "rules alone".into(), &rules);
+        for (at, (from, strict)) in TRIED.into_iter().enumerate() {
+            line(at + 1, named(from, strict), &rules.clone().reading(model.clone().from(from, strict)));
         }
     }
-    println!("types right {types}, types and topics right {kinds} of {told} statements");
-    println!("{FOLDS} folds by family, {} families; recall / precision", families.len());
-    for (place, counts) in places.iter().zip(&counts) {
-        println!("{place:12} {:34} to avoid       anything flagged  innocents flagged", "");
-        let line = |name: String, c: &(Count, Count, usize)| {
-            println!("{:12} {name:34} {}  {}     {}", "", c.0.told(), c.1.told(), c.2)
-        };
-        line("rules alone".into(), &counts[0]);
-        for (i, t) in thresholds.iter().enumerate() {
-            line(format!("second alone from {t}"), &counts[1 + 2 * i]);
-        }
-        for (i, t) in thresholds.iter().enumerate() {
-            line(format!("rules, and second from {t}"), &counts[2 + 2 * i]);
-        }
+    println!("all of these that the rules were not built on");
+    for (at, seen) in in_all.iter().enumerate() {
+        let name = at.checked_sub(1).map_or("rules alone".to_owned(), |at| named(TRIED[at].0, TRIED[at].1));
+        println!("{:12} {name:34} {}", "", seen.told());
     }
     ExitCode::SUCCESS
 }

@@ -22,6 +22,8 @@ pub(super) struct Hit {
     pub sure: f64,
     /// Negation and questions are part of the wording.
     pub fixed: bool,
+    /// A practice's own wording.
+    pub own: bool,
     /// Made of an effect and a matter.
     pub pair: bool,
     /// The matter's own class name, for what is carried over and for the safer wording.
@@ -56,6 +58,7 @@ pub(super) fn candidates(lexicon: &Lexicon, scene: &Scene) -> Vec<Hit> {
             at: lo,
             sure: meaning.sure,
             fixed: meaning.fixed,
+            own: meaning.own,
             pair: false,
             matter: String::new(),
             more: Vec::new(),
@@ -78,6 +81,7 @@ pub(super) fn candidates(lexicon: &Lexicon, scene: &Scene) -> Vec<Hit> {
                 at: effect.lo,
                 sure: meaning.sure * directness,
                 fixed: false,
+                own: false,
                 pair: true,
                 matter: lexicon.name(topic.class).to_owned(),
                 more: Vec::new(),

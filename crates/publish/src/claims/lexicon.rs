@@ -16,6 +16,8 @@ pub(super) struct Meaning {
     pub sure: f64,
     /// Negation and questions are part of the wording.
     pub fixed: bool,
+    /// A practice's own.
+    pub own: bool,
 }
 
 /// Everything that is looked up.
@@ -102,6 +104,7 @@ impl Lexicon {
                 topic: topic.clone(),
                 sure: sure.parse().unwrap_or(0.5),
                 fixed: false,
+                own: false,
             });
             for effect in effects.split('|') {
                 for topic in topics.split('|') {
@@ -122,6 +125,7 @@ impl Lexicon {
                 topic: topic.clone(),
                 sure: sure.parse().unwrap_or(0.5),
                 fixed: scope == "fixed",
+                own: false,
             };
             for words in words.split('|') {
                 if let Err(error) = lexicon.add_frame(words, meaning.clone()) {

@@ -177,11 +177,11 @@ pub fn check_sentences(rules: &Rules, sentences: &[Sentence], countries: &[Strin
         .filter_map(|code| rules.countries.iter().find(|(c, _)| c == code).map(|(c, country)| (c, country)))
         .collect();
     let mut claims = Vec::new();
-    let stated = read::all(&rules.lexicon, sentences);
-    let suspected = second::suspected(rules, sentences, &stated, &asked);
+    let mut stated = read::all(&rules.lexicon, sentences);
+    let suspected = second::read_on(rules, sentences, &mut stated, &asked);
     for ((sentence, hits), suspected) in sentences.iter().zip(stated).zip(suspected) {
+        claims.extend(suspected);
         if hits.hits.is_empty() {
-            claims.extend(suspected);
             continue;
         }
         let chars: Vec<char> = sentence.text.chars().collect();

@@ -163,8 +163,13 @@ fn own_words(rules: &mut Rules, document: &Document<'_>, row: &Table<'_, '_>, ki
         } else if text.chars().filter(|c| c.is_alphanumeric()).count() < 2 {
             document.note(word.line, "a wording needs two letters at least");
         } else {
-            let meaning =
-                Meaning { kind: kind.to_owned(), topic: topic.clone().unwrap_or_default(), sure: SURE, fixed: false };
+            let meaning = Meaning {
+                kind: kind.to_owned(),
+                topic: topic.clone().unwrap_or_default(),
+                sure: SURE,
+                fixed: false,
+                own: true,
+            };
             if let Err(error) = rules.lexicon.add_frame(text, meaning) {
                 document.note(word.line, error);
             }

@@ -28,8 +28,10 @@ fn the_example_is_a_country_of_its_own() {
     let claims = found(&rules, "It boosts collagen.", &["lum"]);
     assert_eq!((claims[0].verdict, claims[0].rules[0].as_str()), (Verdict::NeedsTrial, "uk_antiage"));
     // Its own words hold everywhere.
-    let claims = found(&rules, "This is how you get the moon-face glow.", &["us"]);
+    let claims = found(&rules.clone().alone(), "This is how you get the moon-face glow.", &["us"]);
     assert_eq!((claims[0].kind.as_str(), claims[0].text.as_str()), ("promise", "moon-face glow"));
+    let both = found(&rules, "This is how you get the moon-face glow.", &["us"]);
+    assert!(both.contains(&claims[0]), "the second reader takes nothing of it away");
     assert_eq!(found(&shipped.alone(), "This is how you get the moon-face glow.", &["us"]), Vec::new());
 }
 

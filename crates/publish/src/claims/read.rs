@@ -318,6 +318,7 @@ fn statement(lexicon: &Lexicon, effect: Class, topic: &Mark, lo: usize, hi: usiz
         at: lo,
         sure: meaning.sure * less,
         fixed: false,
+        own: false,
         pair: true,
         matter: lexicon.name(topic.class).to_owned(),
         more: Vec::new(),

@@ -1,5 +1,6 @@
-//! What the second reader sees of a sentence: words and their stems, one to three in a row; two to five letters in a row within a word; and a
-//! few properties of the whole. Each is a number (FNV-1a) of which the model takes as many bits as it has places.
+//! What the second reader sees of a sentence: stems of words, one to three in a row, and two with up to four others between; two to five
+//! letters in a row within a word; the words of the sentence before; what the rules name; and a few properties of the whole. Each is a number
+//! (FNV-1a) of which the model takes as many bits as it has places.
 
 use super::super::context::{Scene, Way};
 use super::super::lexicon::Lexicon;
@@ -7,26 +8,46 @@ use super::super::pattern::Mark;
 use super::super::stem::stem;
 use super::super::token::{Form, Kind, Token};
 
+/// What a feature is of; features of one block count together as much as `WEIGHS` says, those never met before left out.
+#[derive(Clone, Copy, Debug, PartialEq, Eq)]
+pub enum Block {
+    /// Words in a row.
+    Words,
+    /// Two words with others between.
+    Apart,
+    /// Letters in a row.
+    Letters,
+    /// Words of the sentence before.
+    Before,
+    /// What the rules name, and properties of the whole.
+    Whole,
+}
+
+/// How many blocks there are.
+pub const BLOCKS: usize = 5;
+/// How much each counts.
+pub const WEIGHS: [f32; BLOCKS] = [1.0, 0.6, 0.7, 0.5, 0.7];
+
 /// One thing seen.
 #[derive(Clone, Copy, Debug)]
 pub struct Feature {
     /// Its number.
     pub hash: u64,
-    /// How much it counts.
-    pub value: f32,
+    /// Of what.
+    pub block: Block,
     /// First token.
     pub lo: u16,
-    /// One past the last.
+    /// One past the last; the same as the first if it is of no token.
     pub hi: u16,
 }
 
 const BASIS: u64 = 0xcbf2_9ce4_8422_2325;
 const PRIME: u64 = 0x0000_0100_0000_01b3;
-/// How much a property of the whole counts beside all words (1) and all letters (1).
-const WHOLE: f32 = 0.3;
 /// Marks that are looked at, and tokens: a sentence without an end is cut.
 const MARKS: usize = 60;
 const TOKENS: usize = 400;
+/// How far two words may be apart.
+const APART: usize = 4;
 
 fn on(hash: u64, byte: u8) -> u64 {
     (hash ^ u64::from(byte)).wrapping_mul(PRIME)
@@ -53,30 +74,30 @@ fn read(token: &Token) -> Option<String> {
     }
 }
 
-/// Everything seen of a sentence.
-pub fn of(lexicon: &Lexicon, scene: &Scene) -> Vec<Feature> {
-    let mut all: Vec<Feature> = Vec::with_capacity(300);
-    let mut put = |hash: u64, lo: usize, hi: usize| {
-        all.push(Feature { hash: mixed(hash), value: 1.0, lo: lo as u16, hi: hi as u16 });
+/// Everything seen of a sentence, and the words of the one before.
+pub fn of(lexicon: &Lexicon, scene: &Scene, before: Option<&Scene>) -> Vec<Feature> {
+    let mut all: Vec<Feature> = Vec::with_capacity(500);
+    let mut put = |hash: u64, block: Block, lo: usize, hi: usize| {
+        all.push(Feature { hash: mixed(hash), block, lo: lo as u16, hi: hi as u16 });
     };
     let row: Vec<(usize, String)> =
         scene.tokens.iter().enumerate().take(TOKENS).filter_map(|(i, t)| read(t).map(|w| (i, w))).collect();
     for (at, (i, word)) in row.iter().enumerate() {
         let token = &scene.tokens[*i];
         if token.kind == Kind::Word {
-            put(text(on(BASIS, 1), &token.word), *i, i + 1);
+            put(text(on(BASIS, 1), &token.word), Block::Words, *i, i + 1);
         }
-        let mut hash = text(on(BASIS, 2), word);
-        put(hash, *i, i + 1);
+        let one = text(on(BASIS, 2), word);
+        put(one, Block::Words, *i, i + 1);
+        let mut hash = one;
         for (last, next) in row.iter().skip(at + 1).take(2) {
             hash = text(on(hash, b' '), next);
-            put(hash, *i, last + 1);
+            put(hash, Block::Words, *i, last + 1);
+        }
+        for (last, far) in row.iter().skip(at + 2).take(APART) {
+            put(text(on(one, b'_'), far), Block::Apart, *i, last + 1);
         }
     }
-    let words = all.len();
-    let mut put = |hash: u64, at: usize| {
-        all.push(Feature { hash: mixed(hash), value: 1.0, lo: at as u16, hi: at as u16 + 1 });
-    };
     let mut letters: Vec<u8> = Vec::new();
     for (i, token) in scene.tokens.iter().enumerate().take(TOKENS).filter(|(_, t)| t.kind == Kind::Word) {
         letters.clear();
@@ -88,45 +109,47 @@ pub fn of(lexicon: &Lexicon, scene: &Scene) -> Vec<Feature> {
             for (n, byte) in letters[from..].iter().take(5).enumerate() {
                 hash = on(hash, *byte);
                 if n > 0 {
-                    put(hash, i);
+                    put(hash, Block::Letters, i, i + 1);
                 }
             }
         }
     }
-    let end = all.len();
-    let even = |n: usize| 1.0 / (n.max(1) as f32).sqrt();
-    let (of_words, of_letters) = (even(words), even(end - words));
-    for (i, feature) in all.iter_mut().enumerate() {
-        feature.value = if i < words { of_words } else { of_letters };
-    }
     named(lexicon, scene, &mut all);
     for name in whole(scene) {
-        all.push(Feature { hash: mixed(text(on(BASIS, 4), name)), value: WHOLE, lo: 0, hi: 0 });
+        all.push(Feature { hash: mixed(text(on(BASIS, 4), name)), block: Block::Whole, lo: 0, hi: 0 });
+    }
+    if let Some(before) = before {
+        earlier(before, &mut all);
     }
     all
 }
 
+/// The words of the sentence before, by themselves and two in a row.
+fn earlier(before: &Scene, all: &mut Vec<Feature>) {
+    let words: Vec<String> = before.tokens.iter().take(TOKENS).filter_map(read).collect();
+    let mut put = |hash: u64| all.push(Feature { hash: mixed(hash), block: Block::Before, lo: 0, hi: 0 });
+    for (i, word) in words.iter().enumerate() {
+        let one = text(on(BASIS, 7), word);
+        put(one);
+        if let Some(next) = words.get(i + 1) {
+            put(text(on(one, b' '), next));
+        }
+    }
+}
+
 /// Effects and matters of the lexicon that stand in it, and which stand together.
 fn named(lexicon: &Lexicon, scene: &Scene, all: &mut Vec<Feature>) {
-    let mut put = |hash: u64, value: f32, mark: &Mark| {
-        all.push(Feature { hash: mixed(hash), value, lo: mark.lo as u16, hi: mark.hi as u16 });
+    let mut put = |hash: u64, mark: &Mark| {
+        all.push(Feature { hash: mixed(hash), block: Block::Whole, lo: mark.lo as u16, hi: mark.hi as u16 });
     };
-    for mark in scene.marks.all.iter().take(MARKS) {
-        put(text(on(BASIS, 5), lexicon.name(mark.class)), WHOLE, mark);
+    let marks: Vec<&Mark> = scene.marks.all.iter().take(MARKS).collect();
+    for mark in &marks {
+        put(text(on(BASIS, 5), lexicon.name(mark.class)), mark);
     }
-    let of = |effect: bool| {
-        scene
-            .marks
-            .all
-            .iter()
-            .take(MARKS)
-            .filter(move |m| if effect { lexicon.effect(m.class) } else { lexicon.topic(m.class) })
-    };
-    let together = WHOLE / ((of(true).count() * of(false).count()).max(1) as f32).sqrt();
-    for effect in of(true) {
+    for effect in marks.iter().filter(|m| lexicon.effect(m.class)) {
         let hash = on(text(on(BASIS, 6), lexicon.name(effect.class)), b' ');
-        for matter in of(false) {
-            put(text(hash, lexicon.name(matter.class)), together, effect);
+        for matter in marks.iter().filter(|m| lexicon.topic(m.class)) {
+            put(text(hash, lexicon.name(matter.class)), effect);
         }
     }
 }

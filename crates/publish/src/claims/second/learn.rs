@@ -4,51 +4,72 @@ use std::collections::BTreeMap;
 
 use super::super::context::Scene;
 use super::super::{Rules, summed};
-use super::features::{self, Feature};
-use super::model::{FLAG, KIND, MOST, Model, Weights};
+use super::features::{self, Block, Feature};
+use super::model::{self, FLAG, KIND, MOST, Met, Model, UNMET, WARNS, Weights, place};
 
 /// A labelled sentence.
 #[derive(Clone, Copy, Debug)]
 pub struct Row<'a> {
+    /// The sentence before, where it is needed; else empty.
+    pub before: &'a str,
     /// Its words.
     pub text: &'a str,
     /// Its type and topic if it is a statement that some country does not let pass; else none.
     pub states: Option<(&'a str, &'a str)>,
+    /// Is it a caution?
+    pub warns: bool,
 }
 
 /// What may be said everywhere, or is no statement at all.
 const LET_PASS: &[&str] = &["innocent", "wellbeing", "appearance"];
 
 impl<'a> Row<'a> {
-    /// A row of a labelled set; none if it takes the sentence before to understand it: such a sentence teaches nothing about itself.
-    pub fn of(kind: &'a str, topic: &'a str, before: &str, text: &'a str) -> Option<Row<'a>> {
-        before.is_empty().then(|| Row { text, states: (!LET_PASS.contains(&kind)).then_some((kind, topic)) })
+    /// A row of a labelled set.
+    pub fn of(kind: &'a str, topic: &'a str, before: &'a str, text: &'a str) -> Row<'a> {
+        let states = (!LET_PASS.contains(&kind)).then_some((kind, topic));
+        Row { before, text, states, warns: (kind, topic) == ("innocent", "caution") }
     }
 
     /// Sentences that state nothing, one a line; lines that begin with # are none.
     pub fn plain(text: &'a str) -> impl Iterator<Item = Row<'a>> {
-        text.lines().filter(|l| !l.starts_with('#')).map(|text| Row { text, states: None })
+        text.lines().filter(|l| !l.starts_with('#')).map(|text| Row { before: "", text, states: None, warns: false })
     }
 }
 
 /// How strongly weights are drawn to nothing, and how often all sentences are read.
-const SHRINK: f32 = 2e-5;
-const ROUNDS: usize = 30;
+const SHRINK: f32 = 3e-6;
+const ROUNDS: usize = 60;
 const KIND_ROUNDS: usize = 12;
+/// How far a sentence moves the weights at first, and how much calmer each round is.
+const STEP: f32 = 1.0;
+const CALMER: f32 = 0.5;
 
 /// A sum of labelled sentences, to be kept with what was made of them.
 pub fn sum(rows: &[Row]) -> String {
     let all = rows.iter().fold(0xcbf2_9ce4_8422_2325, |sum, row| {
-        let (kind, topic) = row.states.unwrap_or(("", ""));
-        [row.text, "\t", kind, "\t", topic, "\n"].iter().fold(sum, |sum, part| summed(sum, part))
+        let (kind, topic) = row.states.unwrap_or(("", if row.warns { "caution" } else { "" }));
+        [row.before, "\t", row.text, "\t", kind, "\t", topic, "\n"].iter().fold(sum, |sum, part| summed(sum, part))
     });
     format!("{all:016x}")
 }
 
-/// A second reader made of these sentences that speaks from this likelihood on.
-pub fn learn(rules: &Rules, rows: &[Row], threshold: f64) -> Model {
-    let seen: Vec<Vec<Feature>> =
-        rows.iter().map(|row| features::of(&rules.lexicon, &Scene::new(&rules.lexicon, row.text))).collect();
+/// What is seen of a row.
+pub(super) fn seen(rules: &Rules, row: &Row) -> Vec<Feature> {
+    let scene = |text: &str| Scene::new(&rules.lexicon, text);
+    let before = (!row.before.is_empty()).then(|| scene(row.before));
+    features::of(&rules.lexicon, &scene(row.text), before.as_ref())
+}
+
+/// How often something must be met to be known: letters in a row are many, and say little by themselves.
+const OFTEN: u32 = 2;
+const OFTEN_LETTERS: u32 = 5;
+
+/// A second reader made of these sentences that speaks from these likelihoods on.
+pub fn learn(rules: &Rules, rows: &[Row], (threshold, strict): (f64, f64)) -> Model {
+    let seen: Vec<Vec<Feature>> = rows.iter().map(|row| seen(rules, row)).collect();
+    let known = known(&seen);
+    let met: Vec<Vec<Met>> = seen.iter().map(|f| model::met(f, |at| known[at])).collect();
+    drop(seen);
     let mut kinds: BTreeMap<(&str, &str), usize> = BTreeMap::new();
     for row in rows {
         if let Some(states) = row.states {
@@ -61,39 +82,64 @@ pub fn learn(rules: &Rules, rows: &[Row], threshold: f64) -> Model {
     let (pro, con) = (half / claims.max(1) as f32, half / (rows.len() - claims).max(1) as f32);
     let sides: Vec<(f32, f32)> =
         rows.iter().map(|r| if r.states.is_some() { (1.0, pro) } else { (0.0, con) }).collect();
-    let all: Vec<usize> = (0..rows.len()).collect();
-    let flag = one(&seen, &all, FLAG, ROUNDS, |i| sides[i]);
-    let stating: Vec<usize> = all.into_iter().filter(|i| rows[*i].states.is_some()).collect();
-    let names: Vec<(&str, &str)> = kinds.keys().copied().collect();
-    let kinds = names
-        .iter()
+    let all: Vec<&[Met]> = met.iter().map(Vec::as_slice).collect();
+    let mut flag = one(&all, FLAG, ROUNDS, |i| sides[i]);
+    for (weight, known) in flag.all.iter_mut().zip(&known) {
+        if !known {
+            *weight = UNMET;
+        }
+    }
+    let apart: Vec<usize> = (0..rows.len()).filter(|i| rows[*i].states.is_some() || rows[*i].warns).collect();
+    let told: Vec<&[Met]> = apart.iter().map(|i| met[*i].as_slice()).collect();
+    let heavy = claims as f32 / (apart.len() - claims).max(1) as f32;
+    let warns = one(&told, WARNS, ROUNDS, |i| if rows[apart[i]].warns { (1.0, heavy) } else { (0.0, 1.0) });
+    let stating: Vec<usize> = (0..rows.len()).filter(|i| rows[*i].states.is_some()).collect();
+    let told: Vec<Vec<Met>> =
+        stating.iter().map(|i| met[*i].iter().filter(|m| model::tells_kind(&m.feature)).copied().collect()).collect();
+    let told: Vec<&[Met]> = told.iter().map(Vec::as_slice).collect();
+    let kinds = kinds
+        .into_keys()
         .map(|name| {
-            let weights = one(&seen, &stating, KIND, KIND_ROUNDS, |i| (f32::from(rows[i].states == Some(*name)), 1.0));
-            (name.0.to_owned(), name.1.to_owned(), weights)
+            let side = |i: usize| (f32::from(u8::from(rows[stating[i]].states == Some(name))), 1.0);
+            (name.0.to_owned(), name.1.to_owned(), one(&told, KIND, KIND_ROUNDS, side))
         })
         .collect();
-    Model { threshold, made_of: sum(rows), flag, kinds }
+    Model { threshold, strict, made_of: sum(rows), flag, warns, kinds }
+}
+
+/// Which places were met in enough sentences.
+fn known(seen: &[Vec<Feature>]) -> Vec<bool> {
+    let mut times = vec![(0u32, u32::MAX, 0u32); 1 << FLAG];
+    for (i, features) in seen.iter().enumerate() {
+        for f in features {
+            let at = &mut times[place(f.hash, FLAG)];
+            at.2 = at.2.max(if f.block == Block::Letters { OFTEN_LETTERS } else { OFTEN });
+            if at.1 != i as u32 {
+                *at = (at.0 + 1, i as u32, at.2);
+            }
+        }
+    }
+    times.into_iter().map(|(n, _, often)| n > 0 && n >= often).collect()
 }
 
 /// Weights that tell sentences of one side from the other: `side` gives 1 or 0 and how much a sentence weighs.
-fn one(seen: &[Vec<Feature>], rows: &[usize], bits: u32, rounds: usize, side: impl Fn(usize) -> (f32, f32)) -> Weights {
-    let mask = (1usize << bits) - 1;
-    let mut weights = vec![0.0f32; mask + 1];
-    let (mut scale, mut bias, mut steps) = (1.0f32, 0.0f32, 0.0f32);
+fn one(rows: &[&[Met]], bits: u32, rounds: usize, side: impl Fn(usize) -> (f32, f32)) -> Weights {
+    let mut weights = vec![0.0f32; 1 << bits];
+    let (mut scale, mut bias) = (1.0f32, 0.0f32);
     // A stride without a common divisor visits every row once in a round, far ones after one another.
     let n = rows.len();
     let stride = (n / 3..=n).find(|s| *s > 0 && divisor(*s, n) == 1).unwrap_or(1);
     for round in 0..rounds {
+        let step = STEP / (1.0 + round as f32 * CALMER);
         for k in 0..n {
-            let i = rows[(k * stride + round) % n];
+            let i = (k * stride + round) % n;
             let (wanted, weighs) = side(i);
-            let z: f32 = seen[i].iter().map(|f| weights[f.hash as usize & mask] * f.value).sum::<f32>() * scale + bias;
-            let step = 1.0 / (1.0 + SHRINK * 50.0 * steps);
-            steps += 1.0;
+            let of = |m: &Met| weights[place(m.feature.hash, bits)] * m.value;
+            let z: f32 = rows[i].iter().map(of).sum::<f32>() * scale + bias;
             let push = step * weighs * (wanted - 1.0 / (1.0 + (-z).exp()));
             scale *= 1.0 - step * SHRINK;
-            for f in &seen[i] {
-                weights[f.hash as usize & mask] += push * f.value / scale;
+            for m in rows[i] {
+                weights[place(m.feature.hash, bits)] += push * m.value / scale;
             }
             bias += push * 0.1;
         }

@@ -1,6 +1,7 @@
-//! A second reader: where no wording of the rules stands in a sentence, does it read like a statement all the same? A linear model over words
-//! and parts of words (data/words/claims/second.txt, made by `cargo run --release -p publish --example second_train`). It only suspects:
-//! it speaks where the rules were silent, never where they saw a caution, an order to the hand, a denial, a disclosure or anatomy.
+//! A second reader beside the rules: does a sentence as a whole read like a statement? A linear model over words and parts of words
+//! (data/words/claims/second.txt, made by `cargo run --release -p publish --example second_train` of thousands of labelled sentences). Where the
+//! rules found nothing it suspects, where they found something light it may suspect something weightier, and what they found in a sentence that
+//! it has next to no doubt about it lets go, unless it is a practice's own wording. A caution it never suspects.
 
 mod features;
 mod learn;
@@ -19,7 +20,17 @@ use super::{Claim, Rules, Sentence, Verdict, flags, instead, reason};
 pub(super) const SHIPPED: &str = include_str!("../../../../../data/words/claims/second.txt");
 
 /// How sure the second reader is at least and at most.
-const SURE: (f64, f64) = (0.4, 0.6);
+const SURE: (f64, f64) = (0.5, 0.7);
+/// Below this likelihood what the rules found goes.
+const LET_GO: f64 = 0.1;
+/// From this likelihood on it may find something weightier than the rules did.
+const WEIGHTIER: f64 = 0.9;
+const FOUND_NOTHING: &str =
+    "No wording of the rules stands in this sentence, but it reads like statements of this kind;";
+const FOUND_LIGHTER: &str =
+    "The rules found something lighter in this sentence, but as a whole it reads like statements of this kind;";
+/// From this likelihood on a sentence is a caution rather than a statement.
+const CAUTION: f64 = 0.5;
 /// Fewer words say too little.
 const WORDS: usize = 3;
 
@@ -40,43 +51,67 @@ impl Rules {
 }
 
 /// What a model says of a sentence whatever the rules say of it: how likely it is a statement, 0 to 1, of which type and topic.
-pub fn read_alone(rules: &Rules, model: &Model, text: &str) -> (f64, String, String) {
-    let features = features::of(&rules.lexicon, &Scene::new(&rules.lexicon, text));
-    let (kind, topic) = model.kind(&features);
-    (model.likely(&features), kind, topic)
+pub fn read_alone(rules: &Rules, model: &Model, row: &Row) -> (f64, String, String) {
+    let met = model.met(&learn::seen(rules, row));
+    let (kind, topic) = model.kind(&met);
+    (model.likely(&met), kind, topic)
 }
 
-/// The claims of sentences in which the rules found nothing; an empty list for all others.
-pub(super) fn suspected(
+/// What it adds to the rules' findings, by sentence; what it lets go is taken out of them.
+pub(super) fn read_on(
     rules: &Rules,
     sentences: &[Sentence],
-    stated: &[Stated],
+    stated: &mut [Stated],
     asked: &[(&String, &Country)],
 ) -> Vec<Vec<Claim>> {
     let Some(model) = &rules.second else { return vec![Vec::new(); stated.len()] };
-    let one = |i: usize| {
+    let mut added = Vec::with_capacity(stated.len());
+    for i in 0..stated.len() {
         let before = i.checked_sub(1).map(|b| &stated[b].scene);
         let scene = &stated[i].scene;
-        if !stated[i].silent() || quiet(scene, before) {
-            return Vec::new();
+        let mets = |hits: &[Hit], what: fn(&Country, &Hit) -> bool| -> Vec<bool> {
+            asked.iter().map(|(_, c)| hits.iter().any(|h| what(c, h))).collect()
+        };
+        let flagged = mets(&stated[i].hits, flags).contains(&true);
+        if !flagged && warned(scene) {
+            added.push(Vec::new());
+            continue;
         }
-        let features = features::of(&rules.lexicon, scene);
-        let likely = model.likely(&features);
-        if likely < model.threshold {
-            Vec::new()
+        let met = model.met(&features::of(&rules.lexicon, scene, before));
+        let likely = model.likely(&met);
+        let cautions = model.cautions(&met) >= CAUTION;
+        let of = |open: &[bool]| claims(rules, model, &sentences[i], scene, &met, likely, asked, open, flagged);
+        if !flagged {
+            let from = if quiet(scene, before) || !stated[i].silent() { model.strict } else { model.threshold };
+            added.push(if likely < from || cautions { Vec::new() } else { of(&vec![true; asked.len()]) });
+        } else if likely >= WEIGHTIER && !cautions && !warned(scene) {
+            let open: Vec<bool> = mets(&stated[i].hits, avoids).iter().map(|a| !a).collect();
+            let mut found = of(&open);
+            found.retain(|c| c.verdict == Verdict::Avoid);
+            added.push(found);
         } else {
-            claims(rules, model, &sentences[i], scene, &features, likely, asked)
+            added.push(Vec::new());
+            if (likely < LET_GO || cautions && likely < model.threshold) && stated[i].hits.iter().all(|h| !h.own) {
+                stated[i].hits.retain(|h| !asked.iter().any(|(_, c)| flags(c, h)));
+            }
         }
-    };
-    (0..stated.len()).map(one).collect()
+    }
+    added
+}
+
+fn avoids(country: &Country, hit: &Hit) -> bool {
+    let meant = country.meant.get(&(hit.kind.clone(), hit.topic.clone()));
+    meant.is_some_and(|m| m.verdict == Some(Verdict::Avoid))
+}
+
+/// Too few words, or a plain question: of these it says nothing.
+fn warned(scene: &Scene) -> bool {
+    let words = scene.tokens.iter().filter(|t| t.kind == Kind::Word).count();
+    words < WORDS || scene.question()
 }
 
 /// Is there anything around that the rules read as no statement?
 fn quiet(scene: &Scene, before: Option<&Scene>) -> bool {
-    let words = scene.tokens.iter().filter(|t| t.kind == Kind::Word).count();
-    if words < WORDS || scene.question() {
-        return true;
-    }
     let ways = [Way::Denial, Way::Open, Way::Limits, Way::Caution, Way::Clinician, Way::Disclosure];
     if ways.iter().any(|w| scene.has(*w)) || before.is_some_and(|b| b.has(Way::Disclosure)) {
         return true;
@@ -112,23 +147,26 @@ fn anatomy(scene: &Scene) -> bool {
     })
 }
 
-/// What it says in each country.
+/// What it says in each country that is open; beside lighter findings of the rules, or alone.
+#[allow(clippy::too_many_arguments, reason = "one reading of one sentence")]
 fn claims(
     rules: &Rules,
     model: &Model,
     sentence: &Sentence,
     scene: &Scene,
-    features: &[features::Feature],
+    met: &[model::Met],
     likely: f64,
     asked: &[(&String, &Country)],
+    open: &[bool],
+    beside: bool,
 ) -> Vec<Claim> {
-    let (kind, topic) = model.kind(features);
+    let (kind, topic) = model.kind(met);
     let words: Vec<usize> =
         (0..scene.tokens.len()).filter(|i| !matches!(scene.tokens[*i].kind, Kind::Mark(_))).collect();
     let (Some(first), Some(last)) = (words.first(), words.last()) else { return Vec::new() };
     let (lo, hi) = (scene.tokens[*first].lo, scene.tokens[*last].hi);
-    let weighs = model.heaviest(features, scene);
-    let share = (likely - model.threshold) / (1.0 - model.threshold).max(1e-9);
+    let weighs = model.heaviest(met, scene);
+    let share = ((likely - model.threshold) / (1.0 - model.threshold).max(1e-9)).max(0.0);
     let firm = SURE.0 + 0.05 + share * (SURE.1 - SURE.0 - 0.05);
     // A hedge never makes surer.
     let sure = if scene.has(Way::Hedge) { SURE.0 } else { firm.clamp(SURE.0, SURE.1) };
@@ -140,20 +178,19 @@ fn claims(
         at: *first,
         sure,
         fixed: false,
+        own: false,
         pair: false,
         matter: String::new(),
         more: Vec::new(),
     };
     let safer = safer(rules, model, scene, &sentence.text, &hit);
     let mut claims = Vec::new();
-    for (code, country) in asked {
+    let found = if beside { FOUND_LIGHTER } else { FOUND_NOTHING };
+    for ((code, country), _) in asked.iter().zip(open).filter(|(_, open)| **open) {
         let Some(meant) = country.meant.get(&(kind.clone(), topic.clone())) else { continue };
         let Some(verdict) = meant.verdict.filter(|v| *v != Verdict::Ok) else { continue };
         let rule = rules.rules.get(&meant.rule);
-        let mut why = format!(
-            "No wording of the rules stands in this sentence, but it reads like statements of this kind; {weighs}. If it is meant so: {}",
-            reason(rules, &kind, &topic, meant, rule)
-        );
+        let mut why = format!("{found} {weighs}. If it is meant so: {}", reason(rules, &kind, &topic, meant, rule));
         if safer.is_none() {
             why.push_str(" No safer wording is known for it: if it is meant so, leave it out.");
         }
@@ -185,7 +222,7 @@ fn safer(rules: &Rules, model: &Model, scene: &Scene, sentence: &str, hit: &Hit)
                 let passes = s.hits.iter().all(|h| !rules.countries.iter().any(|(_, c)| flags(c, h)));
                 passes
                     && (quiet(&s.scene, None)
-                        || model.likely(&features::of(&rules.lexicon, &s.scene)) < model.threshold)
+                        || model.likely(&model.met(&features::of(&rules.lexicon, &s.scene, None))) < model.threshold)
             })
     })
 }
