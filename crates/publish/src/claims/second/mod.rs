@@ -31,6 +31,9 @@ const FOUND_LIGHTER: &str =
     "The rules found something lighter in this sentence, but as a whole it reads like statements of this kind;";
 /// From this likelihood on a sentence is a caution rather than a statement.
 const CAUTION: f64 = 0.5;
+/// As sure as this a wording is plain; below the likelihood beside it what the rules found in a caution goes even so.
+const PLAIN: f64 = 0.95;
+const CAUTIOUS: f64 = 0.3;
 /// Fewer words say too little.
 const WORDS: usize = 3;
 
@@ -91,7 +94,9 @@ pub(super) fn read_on(
             added.push(found);
         } else {
             added.push(Vec::new());
-            if (likely < LET_GO || cautions && likely < model.threshold) && stated[i].hits.iter().all(|h| !h.own) {
+            let plain = stated[i].hits.iter().any(|h| h.sure >= PLAIN);
+            let goes = likely < LET_GO || cautions && likely < if plain { CAUTIOUS } else { model.threshold };
+            if goes && stated[i].hits.iter().all(|h| !h.own) {
                 stated[i].hits.retain(|h| !asked.iter().any(|(_, c)| flags(c, h)));
             }
         }
