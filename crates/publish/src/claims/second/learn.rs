@@ -5,7 +5,7 @@ use std::collections::BTreeMap;
 use super::super::context::Scene;
 use super::super::{Rules, summed};
 use super::features::{self, Block, Feature};
-use super::model::{self, FLAG, KIND, MOST, Met, Model, UNMET, WARNS, Weights, place};
+use super::model::{self, FLAG, KIND, Met, Model, UNMET, WARNS, Weights, place};
 
 /// A labelled sentence.
 #[derive(Clone, Copy, Debug)]
@@ -18,6 +18,8 @@ pub struct Row<'a> {
     pub states: Option<(&'a str, &'a str)>,
     /// Is it a caution?
     pub warns: bool,
+    /// Is it of the plain sentences, which are of everything and weigh less?
+    pub plain: bool,
 }
 
 /// What may be said everywhere, or is no statement at all.
@@ -27,12 +29,18 @@ impl<'a> Row<'a> {
     /// A row of a labelled set.
     pub fn of(kind: &'a str, topic: &'a str, before: &'a str, text: &'a str) -> Row<'a> {
         let states = (!LET_PASS.contains(&kind)).then_some((kind, topic));
-        Row { before, text, states, warns: (kind, topic) == ("innocent", "caution") }
+        Row { before, text, states, warns: (kind, topic) == ("innocent", "caution"), plain: false }
     }
 
     /// Sentences that state nothing, one a line; lines that begin with # are none.
     pub fn plain(text: &'a str) -> impl Iterator<Item = Row<'a>> {
-        text.lines().filter(|l| !l.starts_with('#')).map(|text| Row { before: "", text, states: None, warns: false })
+        text.lines().filter(|l| !l.starts_with('#')).map(|text| Row {
+            before: "",
+            text,
+            states: None,
+            warns: false,
+            plain: true,
+        })
     }
 }
 
@@ -40,6 +48,8 @@ impl<'a> Row<'a> {
 const SHRINK: f32 = 3e-6;
 const ROUNDS: usize = 60;
 const KIND_ROUNDS: usize = 12;
+/// How much a plain sentence weighs beside one that was labelled.
+const PLAIN: f32 = 1.0;
 /// How far a sentence moves the weights at first, and how much calmer each round is.
 const STEP: f32 = 1.0;
 const CALMER: f32 = 0.5;
@@ -60,9 +70,9 @@ pub(super) fn seen(rules: &Rules, row: &Row) -> Vec<Feature> {
     features::of(&rules.lexicon, &scene(row.text), before.as_ref())
 }
 
-/// How often something must be met to be known: letters in a row are many, and say little by themselves.
+/// How often something must be met to be known: letters in a row and words apart are many, and say little by themselves.
 const OFTEN: u32 = 2;
-const OFTEN_LETTERS: u32 = 5;
+const OFTEN_MANY: u32 = 5;
 
 /// A second reader made of these sentences that speaks from these likelihoods on.
 pub fn learn(rules: &Rules, rows: &[Row], (threshold, strict): (f64, f64)) -> Model {
@@ -77,11 +87,16 @@ pub fn learn(rules: &Rules, rows: &[Row], (threshold, strict): (f64, f64)) -> Mo
         }
     }
     let claims: usize = kinds.values().sum();
-    // Both sides weigh the same, however many sentences each has.
-    let half = rows.len() as f32 / 2.0;
-    let (pro, con) = (half / claims.max(1) as f32, half / (rows.len() - claims).max(1) as f32);
-    let sides: Vec<(f32, f32)> =
-        rows.iter().map(|r| if r.states.is_some() { (1.0, pro) } else { (0.0, con) }).collect();
+    // Both sides weigh the same, however many sentences each has; plain ones come on top.
+    let labelled = rows.iter().filter(|r| !r.plain).count();
+    let half = labelled as f32 / 2.0;
+    let (pro, con) = (half / claims.max(1) as f32, half / labelled.saturating_sub(claims).max(1) as f32);
+    let side = |r: &Row| match (r.states.is_some(), r.plain) {
+        (true, _) => (1.0, pro),
+        (false, false) => (0.0, con),
+        (false, true) => (0.0, con * PLAIN),
+    };
+    let sides: Vec<(f32, f32)> = rows.iter().map(side).collect();
     let all: Vec<&[Met]> = met.iter().map(Vec::as_slice).collect();
     let mut flag = one(&all, FLAG, ROUNDS, |i| sides[i]);
     for (weight, known) in flag.all.iter_mut().zip(&known) {
@@ -113,7 +128,7 @@ fn known(seen: &[Vec<Feature>]) -> Vec<bool> {
     for (i, features) in seen.iter().enumerate() {
         for f in features {
             let at = &mut times[place(f.hash, FLAG)];
-            at.2 = at.2.max(if f.block == Block::Letters { OFTEN_LETTERS } else { OFTEN });
+            at.2 = at.2.max(if matches!(f.block, Block::Letters | Block::Apart) { OFTEN_MANY } else { OFTEN });
             if at.1 != i as u32 {
                 *at = (at.0 + 1, i as u32, at.2);
             }
@@ -144,11 +159,10 @@ fn one(rows: &[&[Met]], bits: u32, rounds: usize, side: impl Fn(usize) -> (f32, 
             bias += push * 0.1;
         }
     }
-    let most = weights.iter().fold(0.0f32, |most, w| most.max(w.abs() * scale)).max(1e-9);
-    // A few large weights may be cut, so that the many small ones keep their differences.
-    let unit = most * 0.6 / MOST;
-    let all = weights.iter().map(|w| (w * scale / unit).round().clamp(-MOST, MOST) as i8).collect();
-    Weights { scale: unit, bias, all }
+    for weight in &mut weights {
+        *weight *= scale;
+    }
+    Weights::kept(&weights, bias)
 }
 
 fn divisor(a: usize, b: usize) -> usize {

@@ -31,9 +31,10 @@ const FOUND_LIGHTER: &str =
     "The rules found something lighter in this sentence, but as a whole it reads like statements of this kind;";
 /// From this likelihood on a sentence is a caution rather than a statement.
 const CAUTION: f64 = 0.5;
-/// As sure as this a wording is plain; below the likelihood beside it what the rules found in a caution goes even so.
-const PLAIN: f64 = 0.95;
-const CAUTIOUS: f64 = 0.3;
+/// As sure as this a wording is plain: then it goes only from this likelihood of a caution on, and below this one of a statement.
+const PLAIN: f64 = 0.9;
+const CAUTION_SURE: f64 = 0.9;
+const CAUTIOUS: f64 = 0.5;
 /// Fewer words say too little.
 const WORDS: usize = 3;
 
@@ -82,7 +83,8 @@ pub(super) fn read_on(
         }
         let met = model.met(&features::of(&rules.lexicon, scene, before));
         let likely = model.likely(&met);
-        let cautions = model.cautions(&met) >= CAUTION;
+        let caution = model.cautions(&met);
+        let cautions = caution >= CAUTION;
         let of = |open: &[bool]| claims(rules, model, &sentences[i], scene, &met, likely, asked, open, flagged);
         if !flagged {
             let from = if quiet(scene, before) || !stated[i].silent() { model.strict } else { model.threshold };
@@ -94,9 +96,15 @@ pub(super) fn read_on(
             added.push(found);
         } else {
             added.push(Vec::new());
+            // A plain wording goes only where both are sure; a figure or a sale stays what it is.
+            let stays = |h: &Hit| h.own || matches!(h.kind.as_str(), "number" | "selling" | "before_after");
             let plain = stated[i].hits.iter().any(|h| h.sure >= PLAIN);
-            let goes = likely < LET_GO || cautions && likely < if plain { CAUTIOUS } else { model.threshold };
-            if goes && stated[i].hits.iter().all(|h| !h.own) {
+            let goes = if plain {
+                caution >= CAUTION_SURE && likely < CAUTIOUS
+            } else {
+                likely < LET_GO || cautions && likely < model.threshold
+            };
+            if goes && !stated[i].hits.iter().any(stays) {
                 stated[i].hits.retain(|h| !asked.iter().any(|(_, c)| flags(c, h)));
             }
         }
@@ -109,10 +117,10 @@ fn avoids(country: &Country, hit: &Hit) -> bool {
     meant.is_some_and(|m| m.verdict == Some(Verdict::Avoid))
 }
 
-/// Too few words, or a plain question: of these it says nothing.
+/// Too few words, a plain question, or a denial: of these it says nothing.
 fn warned(scene: &Scene) -> bool {
     let words = scene.tokens.iter().filter(|t| t.kind == Kind::Word).count();
-    words < WORDS || scene.question()
+    words < WORDS || scene.question() || scene.has(Way::Denial)
 }
 
 /// Is there anything around that the rules read as no statement?

@@ -5,7 +5,7 @@ use super::super::token::Kind;
 use super::features::{BLOCKS, Block, Feature, WEIGHS};
 
 /// Places of the first part, as a power of two.
-pub(super) const FLAG: u32 = 20;
+pub(super) const FLAG: u32 = 22;
 /// Places of each type and topic, as a power of two.
 pub(super) const KIND: u32 = 13;
 /// Places of what tells a caution, as a power of two.
@@ -21,6 +21,11 @@ const LINE: usize = 128;
 const DIGITS: usize = 32;
 const GOES_ON: &[u8; DIGITS] = b"ABCDEFGHIJKLMNOPQRSTUVWXYZabcdef";
 const ENDS: &[u8; DIGITS] = b"ghijklmnopqrstuvwxyz0123456789-_";
+
+/// A weight as it counts: what is kept is its root, since most are small.
+fn drawn(kept: i8) -> f32 {
+    f32::from(kept) * f32::from(kept).abs()
+}
 
 /// A feature where it stands in the first part, and how much it counts.
 #[derive(Clone, Copy, Debug)]
@@ -61,8 +66,16 @@ pub(super) struct Weights {
 impl Weights {
     fn sum(&self, met: &[Met]) -> f32 {
         let bits = self.all.len().trailing_zeros();
-        let of = |m: &Met| f32::from(self.all[place(m.feature.hash, bits)]) * m.value;
+        let of = |m: &Met| drawn(self.all[place(m.feature.hash, bits)]) * m.value;
         met.iter().map(of).sum::<f32>() * self.scale + self.bias
+    }
+
+    /// Those of floating point, as near as they can be kept.
+    pub fn kept(weights: &[f32], bias: f32) -> Weights {
+        let most = weights.iter().fold(0.0f32, |most, w| most.max(w.abs())).max(1e-9);
+        let scale = most / (MOST * MOST);
+        let near = |w: &f32| ((w.abs() / scale).sqrt().round() * w.signum()).clamp(-MOST, MOST) as i8;
+        Weights { scale, bias, all: weights.iter().map(near).collect() }
     }
 }
 
@@ -110,7 +123,7 @@ impl Model {
         let mut by_token = vec![0.0f32; scene.tokens.len()];
         for m in met.iter().filter(|m| m.feature.hi > m.feature.lo) {
             let (lo, hi) = (m.feature.lo, m.feature.hi);
-            let weight = f32::from(self.flag.all[place(m.feature.hash, FLAG)]) * m.value;
+            let weight = drawn(self.flag.all[place(m.feature.hash, FLAG)]) * m.value;
             // Of two words with others between, the two.
             let ends = [lo, hi - 1];
             let on: Vec<u16> = if m.feature.block == Block::Apart { ends.to_vec() } else { (lo..hi).collect() };
@@ -149,7 +162,7 @@ impl Model {
     pub fn written(&self) -> String {
         let mut out = format!(
             "# source: made by `cargo run --release -p publish --example second_train` of tests/words/build.csv, more.csv, further.csv and plain.txt (own writing); not to be edited by hand\n\
-             # A head of a part: type, topic, scale, bias. Weights are a letter each, 0 for -30 to y for 30. Of the first part only places that were met are told, each\n\
+             # A head of a part: type, topic, scale, bias. Weights are a letter each, 0 for -30 to y for 30, and count by their square. Of the first part only places that were met are told, each\n\
              # after how far it lies from the one before: digits 0 to 31, the lowest first, A to f where more follow, g to _ for the last.\n\
              sum of the sentences,{}\nthreshold,{},{}\n",
             self.made_of, self.threshold, self.strict

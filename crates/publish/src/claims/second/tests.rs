@@ -79,7 +79,7 @@ fn it_adds_what_it_says_it_adds_and_lets_go_only_what_it_does_not_believe() {
             assert!(others.iter().all(|c| c.verdict == Verdict::Ok && by_rules.contains(c)), "{}", row.text);
             let likely = read_alone(&RULES, shipped(), &row).0;
             let cautions = shipped().cautions(&shipped().met(&learn::seen(&RULES, &row)));
-            assert!(likely < LET_GO || cautions >= CAUTION && likely < CAUTIOUS, "{}", row.text);
+            assert!(likely < LET_GO || cautions >= CAUTION && likely < shipped().threshold, "{}", row.text);
         }
         for claim in mine {
             assert!((SURE.0..=SURE.1).contains(&claim.confidence) && claim.verdict != Verdict::Ok, "{claim:?}");
@@ -122,7 +122,8 @@ fn cautions_and_orders_to_the_hand_are_let_be() {
         }
     }
     assert!(read > 120, "{read}");
-    assert!(wrong.len() <= 3, "{} of {read}: {wrong:#?}", wrong.len());
+    // Three in a hundred. With a threshold of 0.9 it was one in a hundred, and far less of what is to be found was found.
+    assert!(wrong.len() * 33 <= read, "{} of {read}: {wrong:#?}", wrong.len());
 }
 
 #[test]
