@@ -22,6 +22,8 @@ pub enum Wrong {
     Order(usize, f64, usize, f64),
     /// Two steps begin within a second: a tap that was made twice. The later step, its time.
     Double(usize, f64),
+    /// Steps without a time that have less than a second each before this one: the step, its time, how many they are.
+    Room(usize, f64, usize),
     /// There are more times than steps: how many, and how many steps.
     Many(usize, usize),
     /// There is no time at all.
@@ -100,7 +102,7 @@ pub fn seconds(word: &str) -> Option<f64> {
 /// first tap and after the last, at the pace of the plan.
 ///
 /// # Errors
-/// Taps out of order, tapped twice, more than there are steps, or none.
+/// Taps out of order, tapped twice, too close for the steps between them, more than there are steps, or none.
 pub fn filled(taps: &[Option<f64>], planned: &[f64]) -> Result<Vec<f64>, Vec<Wrong>> {
     let n = planned.len();
     if taps.len() > n {
@@ -120,6 +122,15 @@ pub fn filled(taps: &[Option<f64>], planned: &[f64]) -> Result<Vec<f64>, Vec<Wro
         } else if t < early + CLOSEST {
             wrong.push(Wrong::Double(at + 1, t));
         }
+    }
+    // Those not tapped lie between the tapped ones, and before the first between the beginning and it.
+    let mut before = (0, 0.0);
+    for (at, t) in known.iter().filter(|_| wrong.is_empty()) {
+        let among = at - before.0;
+        if t - before.1 < among as f64 * CLOSEST {
+            return Err(vec![Wrong::Room(at + 1, *t, among)]);
+        }
+        before = (at + 1, *t + CLOSEST);
     }
     let (Some((first, start)), Some((last, end))) = (known.first(), known.last()) else {
         return Err(vec![Wrong::None]);

@@ -118,6 +118,8 @@ pub fn wrong(wrong: &Wrong) -> String {
             &[("step", step), ("at", &clock(*at)), ("before", before), ("early", &clock(*early))],
         ),
         Wrong::Double(step, at) => fill("kit.wrong_double", &[("step", step), ("at", &clock(*at))]),
+        Wrong::Room(step, at, 1) => fill("kit.wrong_room_one", &[("step", step), ("at", &clock(*at))]),
+        Wrong::Room(step, at, n) => fill("kit.wrong_room", &[("step", step), ("at", &clock(*at)), ("n", n)]),
         Wrong::Many(n, steps) => fill("kit.wrong_many", &[("n", n), ("steps", steps)]),
         Wrong::None => text("kit.wrong_none").to_owned(),
     }

@@ -75,6 +75,11 @@ fn gaps_are_filled_in_proportion_and_wrong_taps_are_named() {
         |t: &[Option<f64>], expected: &[Wrong]| assert_eq!(filled(t, &planned), Err(expected.to_vec()), "{t:?}");
     wrong(&taps([10, 30, 20, 50]), &[Wrong::Order(3, 20.0, 2, 30.0)]);
     wrong(&[Some(10.0), Some(10.4), None, None], &[Wrong::Double(2, 10.4)]);
+    // No room for those that were not tapped.
+    wrong(&taps([-1, -1, 0, -1]), &[Wrong::Room(3, 0.0, 2)]);
+    wrong(&[None, Some(0.4), None, None], &[Wrong::Room(2, 0.4, 1)]);
+    wrong(&taps([10, -1, -1, 12]), &[Wrong::Room(4, 12.0, 2)]);
+    check([10, -1, -1, 13], [10.0, 10.75, 12.25, 13.0]);
     wrong(&[Some(1.0); 5], &[Wrong::Many(5, 4)]);
     wrong(&[None, None, None, None], &[Wrong::None]);
     wrong(&[], &[Wrong::None]);

@@ -138,7 +138,7 @@ fn full(said: &str) -> String {
 /// The field that a finding belongs to.
 fn place(wrong: &Wrong) -> String {
     match wrong {
-        Wrong::Order(step, ..) | Wrong::Double(step, _) => field(step.saturating_sub(1)),
+        Wrong::Order(step, ..) | Wrong::Double(step, _) | Wrong::Room(step, ..) => field(step.saturating_sub(1)),
         _ => field(0),
     }
 }

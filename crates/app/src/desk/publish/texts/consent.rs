@@ -20,12 +20,12 @@ pub struct Named {
     consents: bool,
 }
 
-/// The clients whose whole name of two words or more stands in the text, in the order of their names. One word alone names too many.
+/// The clients whose whole name of two words or more stands in the title or the text, in the order of their names. One word alone names too many.
 ///
 /// # Errors
 /// Of the store.
-pub fn named(r: &Reader<'_>, body: &str) -> Result<Vec<Named>, Error> {
-    let body = format!(" {} ", folded(body));
+pub fn named(r: &Reader<'_>, title: &str, body: &str) -> Result<Vec<Named>, Error> {
+    let body = format!(" {}  {} ", folded(title), folded(body));
     let stands = |name: &str| {
         let name = folded(name);
         name.contains(' ') && body.contains(&format!(" {name} "))

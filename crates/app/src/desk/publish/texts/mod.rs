@@ -72,7 +72,7 @@ async fn show(State(desk): Shared, Path(number): Path<String>, request: Request)
         let typed = Typed::kept(&kept, &standing);
         // What was found when it was checked last, with the rules of now: the store has it, for the list as well.
         let spoken = read(&typed.file, &typed.body);
-        let named = cabinet.read(|r| consent::named(r, &typed.body))?;
+        let named = cabinet.read(|r| consent::named(r, &typed.title, &typed.body))?;
         let looked = spoken.ok().map(|spoken| Looked { spoken, claims: kept::from_json(&kept.findings), named });
         let note = query.split('&').any(|q| q == "done=saved").then(|| text("texts.saved"));
         Ok(ok(Page { kept: Some(&kept), looked: looked.as_ref(), note, ..plain(&standing, &typed) }.show()))
@@ -153,7 +153,7 @@ fn taken(
         })?;
         return Ok(to(&format!("/publish/texts/{id}?done=saved")));
     }
-    looked.named = cabinet.read(|r| consent::named(r, &typed.body))?;
+    looked.named = cabinet.read(|r| consent::named(r, &typed.title, &typed.body))?;
     let before = Some(before.as_str()).filter(|b| bring && !b.trim().is_empty() && *b != typed.body);
     let page = Page { kept, looked: Some(&looked), note: note.as_deref(), before, ..plain(standing, &typed) };
     Ok(ok(page.show()))
@@ -202,7 +202,7 @@ async fn look_only(State(desk): Shared, request: Request) -> Response {
         let typed = Typed::read(&sent, &standing);
         let mut looked = look(&typed, &standing);
         if let Ok(looked) = &mut looked {
-            looked.named = cabinet.read(|r| consent::named(r, &typed.body))?;
+            looked.named = cabinet.read(|r| consent::named(r, &typed.title, &typed.body))?;
         }
         let wrong = looked.as_ref().err().cloned().unwrap_or_default();
         let page = Page { looked: looked.as_ref().ok(), wrong: &wrong, ..plain(&standing, &typed) };
