@@ -92,7 +92,22 @@ fn begins(lexicon: &Lexicon, words: &[Word], i: usize) -> bool {
         "both" | "one" | "two" | "flat" | "hand" | "hands" | "palms" | "fingers" | "fingertips" => {
             let itself = matches!(word.raw.as_str(), "hand" | "hands" | "palms" | "fingers" | "fingertips");
             let hand = |w: &str| {
-                itself && matches!(w, "flat" | "on" | "over")
+                itself
+                    && matches!(
+                        w,
+                        "flat"
+                            | "on"
+                            | "over"
+                            | "in"
+                            | "under"
+                            | "behind"
+                            | "between"
+                            | "beside"
+                            | "above"
+                            | "below"
+                            | "either"
+                            | "along"
+                    )
                     || !itself
                         && matches!(
                             w,
@@ -522,7 +537,8 @@ fn clause<'a>(
             "glide", "climb",
         ]),
         points_back: any(&["there", "here", "it", "this", "that", "these", "those", "them", "'em", "same"]),
-        same: any(&["same", "again", "repeat", "likewise", "too", "also", "mirror", "ditto"]),
+        same: any(&["same", "again", "repeat", "likewise", "too", "also", "mirror", "ditto"])
+            || raws.windows(2).any(|w| matches!(w, ["as", "before" | "above"])),
         out: condition,
     }
 }
@@ -624,6 +640,7 @@ fn whole_sentences(words: &[Word], clauses: &mut [Clause], lexicon: &Lexicon, pa
         let cue = |is: &str| heard.iter().any(|h| h.manner.kind == "cue" && h.manner.is == is);
         let works = clauses[i..end].iter().any(|c| {
             c.hand && c.kind >= Kind::Go && !c.mentions.is_empty()
+                || c.length.is_some() && c.kind >= Kind::Name && !c.mentions.is_empty()
                 || c.length.is_some() && c.kind == Kind::Act
                 || c.block && !c.sides.is_empty()
         });

@@ -264,6 +264,22 @@ pub fn sides(lexicon: &Lexicon, words: &[Word], from: usize, to: usize) -> Vec<(
                         | "corner"
                         | "inner"
                         | "outer"
+                        | "hollow"
+                        | "dip"
+                        | "dent"
+                        | "notch"
+                        | "bulge"
+                        | "groove"
+                        | "pit"
+                        | "tail"
+                        | "trap"
+                        | "rims"
+                        | "apple"
+                        | "wing"
+                        | "smile"
+                        | "laugh"
+                        | "blade"
+                        | "scapula"
                 );
                 place && !parted
                     || (bound || (started && parted && after(1) != "so")) && !adverb

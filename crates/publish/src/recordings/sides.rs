@@ -46,7 +46,8 @@ impl Fold<'_> {
     /// The last place was done on one side and then on the other: what comes next is no longer of that side.
     pub(super) fn closed(&self) -> bool {
         let [.., first, second] = self.steps.as_slice() else { return false };
-        second.copied && first.targets == second.targets && first.side != second.side
+        let one = |s: Option<Side>| matches!(s, Some(Side::Left | Side::Right));
+        first.targets == second.targets && first.side != second.side && (second.copied || one(first.side) && one(second.side))
     }
 
     /// What is done again as a whole and was not named one by one, before what is said at this time.
