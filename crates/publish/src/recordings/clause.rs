@@ -439,7 +439,17 @@ fn clause<'a>(
     let find = cue("find").is_some();
     let go = cue("go").filter(|h| counts(h.words.0)).is_some();
     let condition = cue("condition").is_some_and(|h| h.words.0 <= from + 1) && !find;
-    let is = cue("is").filter(|h| counts(h.words.0));
+    // "the right one goes under the bone": what the hand does, not what is.
+    let by_hand = |h: &Heard| {
+        matches!(raw(h.words.0), "goes" | "lies" | "rests" | "comes" | "moves" | "sits" | "go" | "runs" | "works")
+            && (from..h.words.0).next_back().is_some_and(|k| {
+                let hand = matches!(raw(k), "hand" | "hands" | "finger" | "fingers" | "fingertip" | "thumb" | "thumbs");
+                hand || matches!(raw(k), "palm" | "palms" | "fingertips")
+                    || raw(k) == "one" && k > from && matches!(raw(k - 1), "right" | "left" | "other")
+            })
+    };
+    let told_is = |h: &&Heard| h.manner.kind == "cue" && h.manner.is == "is" && !of_place(h) && counts(h.words.0);
+    let is = heard.iter().filter(told_is).find(|h| !by_hand(h));
     let keep = cue("keep").is_some_and(|h| h.words.0 <= from + 2);
     let verbs_s = is.is_some();
     let short = to - from <= 12;

@@ -108,7 +108,7 @@ pub fn sides(lexicon: &Lexicon, words: &[Word], from: usize, to: usize) -> Vec<(
     for heard in &spans {
         // "one hand after the other" is no side.
         let before = heard.words.0.checked_sub(1).map_or("", |j| words[j].raw.as_str());
-        if heard.manner.is == "other" && matches!(before, "after" | "over" | "each" | "than" | "behind" | "against") {
+        if heard.manner.is == "other" && matches!(before, "after" | "over" | "each" | "than" | "behind" | "against" | "above" | "below" | "under" | "beside" | "or") {
             continue;
         }
         let said = if heard.manner.is == "other" { Said::Other } else { Said::This(Side::Both) };

@@ -60,7 +60,7 @@ fn between(atlas: &Atlas, lexicon: &Lexicon, stream: &Stream, from: usize, to: u
     for i in 0..words.len() {
         // "clench once": only beside "where you" it tells a place.
         let said = |k: usize| words[i].1.checked_sub(k).map_or("", |j| stream.words[j].raw.as_str());
-        let verb = matches!(words[i].0.as_str(), "clench" | "frown" | "squint" | "bit");
+        let verb = matches!(words[i].0.as_str(), "clench" | "frown" | "squint" | "bit" | "scowl");
         // "a bit higher, in front of the ear": only the way there.
         let higher = matches!(words[i].0.as_str(), "higher" | "lower")
             && words
@@ -191,8 +191,11 @@ fn ways(atlas: &Atlas, lexicon: &Lexicon, stream: &Stream, words: &[Compared]) -
     for i in 0..words.len() {
         // "from the chin ... to the ear", and "chin to ear".
         let soft = (i + 1..words.len()).take_while(|j| named(*j).is_some_and(|w| SOFT.contains(&w))).count().min(3);
-        let joined = |j: usize| stream.words[words[i].2 + 1..=words[j].1].iter().all(|w| w.before < Break::Comma);
-        let bare = (named(i + 1 + soft) == Some("to") && joined(i + 1 + soft))
+        let parted = |j: usize, by: Break| stream.words[words[i].2 + 1..=words[j].1].iter().any(|w| w.before >= by);
+        let (joined, whole) = (|j: usize| !parted(j, Break::Comma), |j: usize| !parted(j, Break::Colon));
+        // "behind the ear, down to the collarbone"
+        let down = matches!(named(i + 1), Some("down" | "up" | "out"));
+        let bare = (named(i + 1 + soft) == Some("to") && (joined(i + 1 + soft) || down && whole(i + 1 + soft)))
             .then_some(i + 2 + soft)
             .or(stroked_to(lexicon, words, i).map(|to| to + 1));
         if named(i) != Some("from") && bare.is_none() || found.iter().any(|(a, b, _)| *a <= i && i <= *b) {
