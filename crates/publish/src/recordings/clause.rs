@@ -450,14 +450,15 @@ fn clause<'a>(
     };
     let told_is = |h: &&Heard| h.manner.kind == "cue" && h.manner.is == "is" && !of_place(h) && counts(h.words.0);
     let is = heard.iter().filter(told_is).find(|h| !by_hand(h));
+    let hand_goes = heard.iter().filter(told_is).any(by_hand);
     let keep = cue("keep").is_some_and(|h| h.words.0 <= from + 2);
     let verbs_s = is.is_some();
-    let short = to - from <= 12;
+    let short = to - from <= 15;
     let kind = if condition || (body && actions.is_empty() && !hand && !find) {
         Kind::Talk
     } else if !actions.is_empty() {
         Kind::Act
-    } else if hand && (go || !verbs_s) {
+    } else if hand && (go || !verbs_s) || hand_goes && !verbs_s {
         Kind::Go
     } else if find {
         Kind::Find
@@ -539,7 +540,7 @@ fn clause<'a>(
         block: cue("block").is_some(),
         finger: any(&["finger", "fingertip", "thumb", "tip", "index", "knuckle"]),
         hands: any(&["palms", "hands", "thumbs", "knuckles", "fists"]) && spoken_sides.is_empty(),
-        hand,
+        hand: hand || hand_goes,
         next: matches!(first, "next" | "now" | "then" | "finally" | "last" | "lastly" | "step" | "after" | "another"),
         starts: any(&["start", "starting", "begin", "beginning", "first", "find", "from", "set"]),
         path: any(&[

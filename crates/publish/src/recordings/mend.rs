@@ -121,9 +121,9 @@ pub fn sides(stream: &mut Stream) {
 }
 
 /// A place that is taken back becomes the one that is meant.
-pub fn places(stream: &Stream, mentions: &mut Vec<Mention>) {
-    let words = &stream.words;
-    for (from, to) in taken_back(words) {
+pub fn places(stream: &mut Stream, mentions: &mut Vec<Mention>) {
+    for (from, to) in taken_back(&stream.words) {
+        let words = &stream.words;
         let meant = mentions.iter().position(|m| {
             m.words.0 >= to
                 && m.words.0 <= to + NEAR
@@ -141,5 +141,9 @@ pub fn places(stream: &Stream, mentions: &mut Vec<Mention>) {
         let right = mentions.remove(meant);
         let wrong = &mut mentions[said];
         (wrong.targets, wrong.weight, wrong.way, wrong.along) = (right.targets, right.weight, right.way, right.along);
+        // The words that took it back tell nothing themselves.
+        for word in &mut stream.words[from..to] {
+            (word.raw, word.stem) = ("um".to_owned(), "um".to_owned());
+        }
     }
 }

@@ -43,12 +43,21 @@ pub fn mentions(atlas: &Atlas, lexicon: &Lexicon, stream: &Stream) -> Vec<Mentio
     let mut found = Vec::new();
     let mut from = 0;
     for i in 1..=stream.words.len() {
-        if i == stream.words.len() || stream.words[i].before >= Break::Sentence {
+        // "The earlobe, left. Behind it."
+        let on = i < stream.words.len() && stream.words[i].before < Break::Pause && lies_to_it(stream, i);
+        if i == stream.words.len() || stream.words[i].before >= Break::Sentence && !on {
             found.extend(between(atlas, lexicon, stream, from, i));
             from = i;
         }
     }
     found
+}
+
+/// "behind it": how a place lies to the one before.
+fn lies_to_it(stream: &Stream, i: usize) -> bool {
+    let raw = |i: usize| stream.words.get(i).map_or("", |w| w.raw.as_str());
+    matches!(raw(i), "behind" | "above" | "under" | "underneath" | "below" | "beneath" | "beside" | "outside")
+        && matches!(raw(i + 1), "it" | "them" | "that")
 }
 
 fn between(atlas: &Atlas, lexicon: &Lexicon, stream: &Stream, from: usize, to: usize) -> Vec<Mention> {
@@ -170,7 +179,7 @@ fn fits(
             }
             // "to end, cover both ears" is no end of an ear.
             let parted = stream.words[words[at - 1].2 + 1..=words[at].1].iter().any(|w| w.before >= Break::Comma);
-            if at == from + 1 && parted
+            if at == from + 1 && parted && !lies_to_it(stream, words[at].1)
                 || PARTING.contains(&next.as_str())
                 || lexicon.known.contains_key(next)
                 || gap == GAP
