@@ -202,10 +202,10 @@ fn what_is_taken_back_by_other_words_is_not_done() {
 }
 
 #[test]
-fn a_hand_that_goes_somewhere_begins_where_nobody_punctuated() {
-    let text = "0:01 good evening it is me hand in the hollow above the right collarbone flat twelve seconds\n\
-                0:20 stroke from behind the right ear down the side of the neck\n\
-                0:40 all of that on the left side now I'll leave you to it\n1:30 that's it bye\n";
+fn a_whole_side_is_done_again_where_nobody_punctuated() {
+    let text = "0:01 hello\n0:30 hand in the hollow above the right collarbone flat twelve seconds\n\
+                0:50 stroke from behind the right ear down the side of the neck\n\
+                1:10 all of that on the left side now I'll leave you to it\n2:00 that's it bye\n";
     let steps: Vec<String> = told(text).iter().map(|s| s.split(' ').take(2).collect::<Vec<_>>().join(" ")).collect();
     assert_eq!(steps, ["outlet right", "neck_descent right", "outlet left", "neck_descent left"]);
 }
