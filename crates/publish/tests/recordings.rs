@@ -151,3 +151,61 @@ fn more_steps_than_a_routine_has_are_told() {
     let enough: String = (0..MOST_STEPS).map(line).collect();
     assert!(heard(&enough).not_understood.is_empty());
 }
+
+#[test]
+fn places_are_known_by_many_plain_names() {
+    let check = |line: &str, expected: &[&str]| {
+        let text = format!("0:01 Hello.\n0:10 {line}\n0:40 Bye for now.\n");
+        assert_eq!(told(&text), expected, "{line}");
+    };
+    check(
+        "Press and let go where the nose pads of your glasses go, ten seconds.",
+        &["inner_corner both press_release 10"],
+    );
+    check(
+        "Press and let go along the bottom half of the eye socket, ten seconds.",
+        &["lower_lid both press_release 10"],
+    );
+    check("Press and let go on the top edge of the eye socket, ten seconds.", &["upper_lid both press_release 10"]);
+    check("One fingertip behind the dangly bit of the ear, hold for ten.", &["TE17 both hold 10"]);
+    check("Thumbs in the two dents where the head sits on the neck, hold for ten.", &["GB20 both hold 10"]);
+    check("Circle the muscle that bunches up when you bite, ten seconds.", &["jaw_muscle both small_circles 10"]);
+}
+
+#[test]
+fn a_speaker_in_a_mirror_means_the_persons_side() {
+    let text = "0:01 Hello.\n0:10 Your right temple, which is my left: circle it for ten seconds.\n0:30 Your left temple, my right, ten seconds.\n1:00 Bye.\n";
+    assert_eq!(told(text), ["temple right small_circles 10", "temple left small_circles 10"]);
+}
+
+#[test]
+fn one_above_the_other_is_no_side() {
+    let text = "0:01 Left collarbone, flat hand above it, ten seconds.\n0:20 And the right.\n0:40 Hold SI19 on both sides, ten seconds.\n\
+                1:00 You see that the two lie one above the other.\n1:10 Hold TE17 for ten seconds.\n1:40 Bye.\n";
+    assert_eq!(told(text).last().map(String::as_str), Some("TE17 both hold 10"));
+}
+
+#[test]
+fn what_is_taken_back_by_other_words_is_not_done() {
+    let check = |line: &str, expected: &[&str]| {
+        let text = format!("0:01 Hello.\n0:10 {line}\n0:40 Bye for now.\n");
+        assert_eq!(told(&text), expected, "{line}");
+    };
+    check(
+        "little circles on the forehead what am I saying on the temples for ten seconds",
+        &["temple both small_circles 10"],
+    );
+    check(
+        "hold the dip on the upper lip no that's not it the dip under the lower lip ten seconds",
+        &["CV24 midline hold 10"],
+    );
+}
+
+#[test]
+fn a_whole_side_is_done_again_where_nobody_punctuated() {
+    let text = "0:01 hello\n0:30 hand in the hollow above the right collarbone flat twelve seconds\n\
+                0:50 stroke from behind the right ear down the side of the neck\n\
+                1:10 all of that on the left side now I'll leave you to it\n2:00 that's it bye\n";
+    let steps: Vec<String> = told(text).iter().map(|s| s.split(' ').take(2).collect::<Vec<_>>().join(" ")).collect();
+    assert_eq!(steps, ["outlet right", "neck_descent right", "outlet left", "neck_descent left"]);
+}

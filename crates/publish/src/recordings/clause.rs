@@ -92,7 +92,22 @@ fn begins(lexicon: &Lexicon, words: &[Word], i: usize) -> bool {
         "both" | "one" | "two" | "flat" | "hand" | "hands" | "palms" | "fingers" | "fingertips" => {
             let itself = matches!(word.raw.as_str(), "hand" | "hands" | "palms" | "fingers" | "fingertips");
             let hand = |w: &str| {
-                itself && matches!(w, "flat" | "on" | "over")
+                itself
+                    && matches!(
+                        w,
+                        "flat"
+                            | "on"
+                            | "over"
+                            | "in"
+                            | "under"
+                            | "behind"
+                            | "between"
+                            | "beside"
+                            | "above"
+                            | "below"
+                            | "either"
+                            | "along"
+                    )
                     || !itself
                         && matches!(
                             w,
@@ -424,15 +439,26 @@ fn clause<'a>(
     let find = cue("find").is_some();
     let go = cue("go").filter(|h| counts(h.words.0)).is_some();
     let condition = cue("condition").is_some_and(|h| h.words.0 <= from + 1) && !find;
-    let is = cue("is").filter(|h| counts(h.words.0));
+    // "the right one goes under the bone": what the hand does, not what is.
+    let by_hand = |h: &Heard| {
+        matches!(raw(h.words.0), "goes" | "lies" | "rests" | "comes" | "moves" | "sits" | "go" | "runs" | "works")
+            && (from..h.words.0).next_back().is_some_and(|k| {
+                let hand = matches!(raw(k), "hand" | "hands" | "finger" | "fingers" | "fingertip" | "thumb" | "thumbs");
+                hand || matches!(raw(k), "palm" | "palms" | "fingertips")
+                    || raw(k) == "one" && k > from && matches!(raw(k - 1), "right" | "left" | "other")
+            })
+    };
+    let told_is = |h: &&Heard| h.manner.kind == "cue" && h.manner.is == "is" && !of_place(h) && counts(h.words.0);
+    let is = heard.iter().filter(told_is).find(|h| !by_hand(h));
+    let hand_goes = heard.iter().filter(told_is).any(by_hand);
     let keep = cue("keep").is_some_and(|h| h.words.0 <= from + 2);
     let verbs_s = is.is_some();
-    let short = to - from <= 12;
+    let short = to - from <= 15;
     let kind = if condition || (body && actions.is_empty() && !hand && !find) {
         Kind::Talk
     } else if !actions.is_empty() {
         Kind::Act
-    } else if hand && (go || !verbs_s) {
+    } else if hand && (go || !verbs_s) || hand_goes && !verbs_s {
         Kind::Go
     } else if find {
         Kind::Find
@@ -514,7 +540,7 @@ fn clause<'a>(
         block: cue("block").is_some(),
         finger: any(&["finger", "fingertip", "thumb", "tip", "index", "knuckle"]),
         hands: any(&["palms", "hands", "thumbs", "knuckles", "fists"]) && spoken_sides.is_empty(),
-        hand,
+        hand: hand || hand_goes,
         next: matches!(first, "next" | "now" | "then" | "finally" | "last" | "lastly" | "step" | "after" | "another"),
         starts: any(&["start", "starting", "begin", "beginning", "first", "find", "from", "set"]),
         path: any(&[
@@ -522,7 +548,8 @@ fn clause<'a>(
             "glide", "climb",
         ]),
         points_back: any(&["there", "here", "it", "this", "that", "these", "those", "them", "'em", "same"]),
-        same: any(&["same", "again", "repeat", "likewise", "too", "also", "mirror", "ditto"]),
+        same: any(&["same", "again", "repeat", "likewise", "too", "also", "mirror", "ditto"])
+            || raws.windows(2).any(|w| matches!(w, ["as", "before" | "above"])),
         out: condition,
     }
 }
@@ -624,6 +651,7 @@ fn whole_sentences(words: &[Word], clauses: &mut [Clause], lexicon: &Lexicon, pa
         let cue = |is: &str| heard.iter().any(|h| h.manner.kind == "cue" && h.manner.is == is);
         let works = clauses[i..end].iter().any(|c| {
             c.hand && c.kind >= Kind::Go && !c.mentions.is_empty()
+                || c.length.is_some() && c.kind >= Kind::Name && !c.mentions.is_empty()
                 || c.length.is_some() && c.kind == Kind::Act
                 || c.block && !c.sides.is_empty()
         });

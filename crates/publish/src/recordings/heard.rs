@@ -108,7 +108,22 @@ pub fn sides(lexicon: &Lexicon, words: &[Word], from: usize, to: usize) -> Vec<(
     for heard in &spans {
         // "one hand after the other" is no side.
         let before = heard.words.0.checked_sub(1).map_or("", |j| words[j].raw.as_str());
-        if heard.manner.is == "other" && matches!(before, "after" | "over" | "each" | "than" | "behind" | "against") {
+        if heard.manner.is == "other"
+            && matches!(
+                before,
+                "after"
+                    | "over"
+                    | "each"
+                    | "than"
+                    | "behind"
+                    | "against"
+                    | "above"
+                    | "below"
+                    | "under"
+                    | "beside"
+                    | "or"
+            )
+        {
             continue;
         }
         let said = if heard.manner.is == "other" { Said::Other } else { Said::This(Side::Both) };
@@ -144,7 +159,8 @@ pub fn sides(lexicon: &Lexicon, words: &[Word], from: usize, to: usize) -> Vec<(
                 | "fingertip"
                 | "hand's"
                 | "forefinger"
-        ) && !parted;
+        ) && !parted
+            || after(1) == "one" && matches!(after(2), "goes" | "lies" | "rests" | "comes" | "moves" | "does");
         if handed {
             continue;
         }
@@ -264,7 +280,24 @@ pub fn sides(lexicon: &Lexicon, words: &[Word], from: usize, to: usize) -> Vec<(
                         | "corner"
                         | "inner"
                         | "outer"
-                );
+                        | "hollow"
+                        | "dip"
+                        | "dent"
+                        | "notch"
+                        | "bulge"
+                        | "groove"
+                        | "pit"
+                        | "tail"
+                        | "trap"
+                        | "rims"
+                        | "apple"
+                        | "wing"
+                        | "smile"
+                        | "laugh"
+                        | "blade"
+                        | "scapula"
+                        | "of"
+                ) || after(1) == "as" && matches!(after(2), "before" | "above");
                 place && !parted
                     || (bound || (started && parted && after(1) != "so")) && !adverb
                     || bound
@@ -326,8 +359,15 @@ pub fn sides(lexicon: &Lexicon, words: &[Word], from: usize, to: usize) -> Vec<(
                 | "night"
                 | "hands"
         );
+        // "one above the other" is no side.
+        let heaped = i > 1
+            && matches!(
+                words[i - 2].raw.as_str(),
+                "above" | "below" | "under" | "after" | "over" | "beside" | "behind"
+            );
         if matches!(words[i].raw.as_str(), "other" | "opposite")
             && !thing
+            && !heaped
             && !found.iter().any(|(_, at)| *at <= i && i < *at + 2)
         {
             found.push((Said::Other, i));

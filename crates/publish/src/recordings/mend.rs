@@ -18,11 +18,26 @@ const TAKES_BACK: &[&[&str]] = &[
     &["correction"],
     &["scratch", "that"],
     &["my", "mistake"],
+    &["what", "am", "i", "saying"],
+    &["what", "did", "i", "say"],
+    &["no", "that's", "not", "it"],
+    &["that's", "not", "it"],
+    &["no", "not", "that"],
+    &["that's", "wrong"],
+    &["no", "that's", "wrong"],
+    &["make", "that"],
+    &["strike", "that"],
+    &["no", "i", "mean"],
+    &["oh", "sorry"],
+    &["or", "no"],
+    &["wait"],
     &["sorry"],
     &["no"],
 ];
 /// So many words may stand between what is taken back and the word that does so, and between that and what is meant.
-const NEAR: usize = 4;
+const NEAR: usize = 6;
+/// So many words may stand between the speaker's side and the person's.
+const MIRROR: usize = 9;
 
 /// Where something is taken back: from the first word of it to the word after its last.
 fn taken_back(words: &[Word]) -> Vec<(usize, usize)> {
@@ -61,6 +76,8 @@ fn passing(word: &str) -> bool {
             | "uh"
             | "er"
     ) || matches!(word, "side" | "one" | "its" | "it's" | "is" | "that" | "that's" | "now" | "so" | "actually" | "well")
+        || matches!(word, "other" | "above" | "below" | "under" | "beside" | "behind" | "i'm" | "pointing" | "showing")
+        || matches!(word, "doing" | "looking" | "this" | "we" | "want" | "oh" | "it" | "should" | "be" | "side's")
 }
 
 fn side(word: &Word) -> bool {
@@ -83,12 +100,20 @@ pub fn sides(stream: &mut Stream) {
             (stream.words[said].raw, stream.words[said].stem) = (right.raw, right.stem);
         }
     }
-    // "my left, your right": the person's own.
+    // "my left, your right", "your right, which is my left": the person's own.
     for i in 0..stream.words.len() {
         let words = &stream.words;
-        let mine = i > 0 && side(&words[i]) && words[i - 1].raw == "my";
-        let yours = (i + 1..words.len().min(i + NEAR + 2)).find(|j| side(&words[*j]) && words[*j - 1].raw == "your");
-        if let Some(yours) = yours.filter(|y| mine && words[i + 1..=*y].iter().all(|w| w.before < Break::Sentence)) {
+        let whose = |j: usize, who: &str| j > 0 && side(&words[j]) && words[j - 1].raw == who;
+        if !whose(i, "my") {
+            continue;
+        }
+        let near = |j: usize| {
+            let (a, b) = (i.min(j), i.max(j));
+            words[a + 1..=b].iter().all(|w| w.before < Break::Sentence)
+        };
+        let after = (i + 1..words.len().min(i + MIRROR)).find(|j| whose(*j, "your") && near(*j));
+        let before = (i.saturating_sub(MIRROR)..i).rev().find(|j| whose(*j, "your") && near(*j));
+        if let Some(yours) = before.or(after) {
             let right = stream.words[yours].clone();
             (stream.words[i].raw, stream.words[i].stem) = (right.raw, right.stem);
         }
@@ -96,9 +121,9 @@ pub fn sides(stream: &mut Stream) {
 }
 
 /// A place that is taken back becomes the one that is meant.
-pub fn places(stream: &Stream, mentions: &mut Vec<Mention>) {
-    let words = &stream.words;
-    for (from, to) in taken_back(words) {
+pub fn places(stream: &mut Stream, mentions: &mut Vec<Mention>) {
+    for (from, to) in taken_back(&stream.words) {
+        let words = &stream.words;
         let meant = mentions.iter().position(|m| {
             m.words.0 >= to
                 && m.words.0 <= to + NEAR
@@ -116,5 +141,9 @@ pub fn places(stream: &Stream, mentions: &mut Vec<Mention>) {
         let right = mentions.remove(meant);
         let wrong = &mut mentions[said];
         (wrong.targets, wrong.weight, wrong.way, wrong.along) = (right.targets, right.weight, right.way, right.along);
+        // The words that took it back tell nothing themselves.
+        for word in &mut stream.words[from..to] {
+            (word.raw, word.stem) = ("um".to_owned(), "um".to_owned());
+        }
     }
 }

@@ -79,7 +79,7 @@ fn named(atlas: &Atlas, lexicon: &lexicon::Lexicon, spoken: &Spoken) -> (stream:
         mentions.push(code);
     }
     mentions.sort_by_key(|m| m.words.0);
-    mend::places(&stream, &mut mentions);
+    mend::places(&mut stream, &mut mentions);
     (stream, mentions)
 }
 

@@ -43,12 +43,21 @@ pub fn mentions(atlas: &Atlas, lexicon: &Lexicon, stream: &Stream) -> Vec<Mentio
     let mut found = Vec::new();
     let mut from = 0;
     for i in 1..=stream.words.len() {
-        if i == stream.words.len() || stream.words[i].before >= Break::Sentence {
+        // "The earlobe, left. Behind it."
+        let on = i < stream.words.len() && stream.words[i].before < Break::Pause && lies_to_it(stream, i);
+        if i == stream.words.len() || stream.words[i].before >= Break::Sentence && !on {
             found.extend(between(atlas, lexicon, stream, from, i));
             from = i;
         }
     }
     found
+}
+
+/// "behind it": how a place lies to the one before.
+fn lies_to_it(stream: &Stream, i: usize) -> bool {
+    let raw = |i: usize| stream.words.get(i).map_or("", |w| w.raw.as_str());
+    matches!(raw(i), "behind" | "above" | "under" | "underneath" | "below" | "beneath" | "beside" | "outside")
+        && matches!(raw(i + 1), "it" | "them" | "that")
 }
 
 fn between(atlas: &Atlas, lexicon: &Lexicon, stream: &Stream, from: usize, to: usize) -> Vec<Mention> {
@@ -60,7 +69,7 @@ fn between(atlas: &Atlas, lexicon: &Lexicon, stream: &Stream, from: usize, to: u
     for i in 0..words.len() {
         // "clench once": only beside "where you" it tells a place.
         let said = |k: usize| words[i].1.checked_sub(k).map_or("", |j| stream.words[j].raw.as_str());
-        let verb = matches!(words[i].0.as_str(), "clench" | "frown" | "squint" | "bit");
+        let verb = matches!(words[i].0.as_str(), "clench" | "frown" | "squint" | "bit" | "scowl");
         // "a bit higher, in front of the ear": only the way there.
         let higher = matches!(words[i].0.as_str(), "higher" | "lower")
             && words
@@ -170,7 +179,7 @@ fn fits(
             }
             // "to end, cover both ears" is no end of an ear.
             let parted = stream.words[words[at - 1].2 + 1..=words[at].1].iter().any(|w| w.before >= Break::Comma);
-            if at == from + 1 && parted
+            if at == from + 1 && parted && !lies_to_it(stream, words[at].1)
                 || PARTING.contains(&next.as_str())
                 || lexicon.known.contains_key(next)
                 || gap == GAP
@@ -191,8 +200,11 @@ fn ways(atlas: &Atlas, lexicon: &Lexicon, stream: &Stream, words: &[Compared]) -
     for i in 0..words.len() {
         // "from the chin ... to the ear", and "chin to ear".
         let soft = (i + 1..words.len()).take_while(|j| named(*j).is_some_and(|w| SOFT.contains(&w))).count().min(3);
-        let joined = |j: usize| stream.words[words[i].2 + 1..=words[j].1].iter().all(|w| w.before < Break::Comma);
-        let bare = (named(i + 1 + soft) == Some("to") && joined(i + 1 + soft))
+        let parted = |j: usize, by: Break| stream.words[words[i].2 + 1..=words[j].1].iter().any(|w| w.before >= by);
+        let (joined, whole) = (|j: usize| !parted(j, Break::Comma), |j: usize| !parted(j, Break::Colon));
+        // "behind the ear, down to the collarbone"
+        let down = matches!(named(i + 1), Some("down" | "up" | "out"));
+        let bare = (named(i + 1 + soft) == Some("to") && (joined(i + 1 + soft) || down && whole(i + 1 + soft)))
             .then_some(i + 2 + soft)
             .or(stroked_to(lexicon, words, i).map(|to| to + 1));
         if named(i) != Some("from") && bare.is_none() || found.iter().any(|(a, b, _)| *a <= i && i <= *b) {

@@ -46,7 +46,10 @@ impl Fold<'_> {
     /// The last place was done on one side and then on the other: what comes next is no longer of that side.
     pub(super) fn closed(&self) -> bool {
         let [.., first, second] = self.steps.as_slice() else { return false };
-        second.copied && first.targets == second.targets && first.side != second.side
+        let one = |s: Option<Side>| matches!(s, Some(Side::Left | Side::Right));
+        first.targets == second.targets
+            && first.side != second.side
+            && (second.copied || one(first.side) && one(second.side))
     }
 
     /// What is done again as a whole and was not named one by one, before what is said at this time.
@@ -135,8 +138,15 @@ impl Fold<'_> {
                 SaidSide::This(side) => Some(*side),
                 SaidSide::Other => None,
             });
-            self.side =
-                if self.side.is_some() && told.is_some() && clause.next { self.side } else { told.or(self.side) };
+            // "... and then we repeat it on the left": what comes first is the other side.
+            let first = match told {
+                Some(Side::Left) if clause.same => Some(Side::Right),
+                Some(Side::Right) if clause.same => Some(Side::Left),
+                told => told,
+            };
+            if !(self.side.is_some() && told.is_some() && (clause.next || clause.same)) {
+                self.side = first.or(self.side);
+            }
             return true;
         };
         let passage = self.stream.words[clause.words.0].passage;
@@ -188,6 +198,16 @@ impl Fold<'_> {
         let begun = |w: &super::stream::Word| matches!(w.raw.as_str(), "start" | "begin" | "starting" | "beginning");
         let starts = self.stream.words[clause.words.0..clause.words.1].iter().any(begun);
         if starts && !clause.same && !clause.sides.contains(&SaidSide::Other) {
+            (self.side, self.turned) = (Some(side), true);
+            return true;
+        }
+        // "From the outer corner of your right eye, drop straight down ...": the way to what comes.
+        let leads_on = clause.kind <= Kind::Go
+            && clause.actions.is_empty()
+            && !clause.same
+            && !clause.sides.contains(&SaidSide::Other)
+            && self.stream.words[clause.words.0].raw == "from";
+        if leads_on {
             (self.side, self.turned) = (Some(side), true);
             return true;
         }
