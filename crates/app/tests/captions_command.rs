@@ -187,7 +187,7 @@ fn every_wrong_input_is_an_error_that_says_what_to_do() {
     let folder = Folder::new("captions-wrong");
     let (file, routine) = (folder.write("a file", "x"), example("routine_audience.toml"));
     let list = |name: &str, text: &str| folder.write(name, text);
-    let (head, order, double, none, word, step, twice) = (
+    let (head, order, double, none, word, step, twice, room) = (
         list("head.csv", "when,what\n1,2\n"),
         list("order.csv", "step,starts\n1,20\n2,10\n"),
         list("double.csv", "step,starts\n1,20\n2,20.3\n"),
@@ -195,6 +195,7 @@ fn every_wrong_input_is_an_error_that_says_what_to_do() {
         list("word.csv", "step,starts\n1,soon\n"),
         list("step.csv", "step,starts\n31,900\n"),
         list("twice.csv", "step,starts\n1,20\n1,30\n"),
+        list("room.csv", "step,starts\n5,0:00\n"),
     );
     let long = "n".repeat(121);
     let cases: Vec<(Vec<&str>, &str)> = vec![
@@ -205,6 +206,9 @@ fn every_wrong_input_is_an_error_that_says_what_to_do() {
         (vec!["--times", &word], "line 2: `soon` is no time"),
         (vec!["--times", &step], "steps 1 to 30"),
         (vec!["--times", &twice], "step 1 is there twice"),
+        (vec!["--times", &room], "leaves the 4 steps before it"),
+        (vec!["--paid", " "], "--paid: nothing is said with it"),
+        (vec!["--own", "the course", "--own", ""], "--own: nothing is said with it"),
         (vec!["--times", "nowhere.csv"], "nowhere.csv"),
         (vec!["--length", "8:00"], "--times"),
         (vec!["--times", &order, "--length", "8:70"], "8:70"),
@@ -230,6 +234,18 @@ fn every_wrong_input_is_an_error_that_says_what_to_do() {
     assert!(said.code == 2 && said.err.contains("--out"), "{}", said.err);
     let said = captions(&example("refused/routine_typo.toml"), &folder.file("out"), &[]);
     assert_eq!(said.code, 2, "{}", said.err);
+}
+
+#[test]
+fn a_name_that_claims_is_told() {
+    let folder = Folder::new("captions-named");
+    let name =
+        |name: &str, out: &str| captions(&example("routine_audience_jaw.toml"), &folder.file(out), &["--name", name]);
+    let said = name("Erase wrinkles and cure migraine", "claims");
+    assert_eq!(said.code, 0, "{}", said.err);
+    assert!(said.err.contains("wrinkles") && said.err.contains("Give it another name with --name."), "{}", said.err);
+    let said = name("A quiet jaw, in the evening", "quiet");
+    assert!(said.code == 0 && !said.err.contains("another name"), "{}", said.err);
 }
 
 #[test]

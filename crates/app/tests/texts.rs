@@ -141,6 +141,11 @@ fn what_stands_in_a_client_s_record_is_named_beside_a_story() {
     assert_eq!(desk.post("/clients/1/consent", "kind=publication&given=yes").status, 303);
     let stands = desk.post("/publish/texts/new", &naming);
     assert!(stands.body.contains("Their consent to publication stands in their record."), "{}", stands.body);
+    let titled = form("post", "Ten quiet minutes.", &format!("{ALL}&do=check"))
+        .replace("title=&", "title=Zo%C3%AB+M%C3%BCller+and+I&");
+    assert!(
+        desk.post("/publish/texts/new", &titled).body.contains("Their consent to publication stands in their record.")
+    );
     let half = desk.post("/publish/texts/new", &form("post", "Zoe said so. Mullers did.", &format!("{ALL}&do=check")));
     assert!(!half.body.contains("consent to publication"), "{}", half.body);
 }

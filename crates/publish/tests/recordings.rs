@@ -209,3 +209,23 @@ fn a_whole_side_is_done_again_where_nobody_punctuated() {
     let steps: Vec<String> = told(text).iter().map(|s| s.split(' ').take(2).collect::<Vec<_>>().join(" ")).collect();
     assert_eq!(steps, ["outlet right", "neck_descent right", "outlet left", "neck_descent left"]);
 }
+
+/// Nothing that a hand was told to do is lost in silence.
+#[test]
+fn what_is_in_no_step_is_told_as_not_understood() {
+    let text = "0:01 Before we start, a few words about safety.\n0:10 Stroke along the jaw.\n0:20 Place three fingers there and draw circles.\n\
+                0:30 Rest your palms over your closed eyes without pressing.\n0:40 One side after the other, never both at once.\n";
+    let recording = heard(text);
+    assert_eq!(told(text).len(), 1, "{:?}", recording.steps);
+    let not: Vec<(Option<f64>, &str)> = recording.not_understood.iter().map(|s| (s.time, s.words.as_str())).collect();
+    assert_eq!(
+        not,
+        [
+            (Some(20.0), "Place three fingers there and draw circles."),
+            (Some(30.0), "Rest your palms over your closed eyes without pressing."),
+        ]
+    );
+    // What a step took is not told again.
+    let text = "0:01 Hello.\n0:10 Hold both temples for ten seconds.\n0:14 Press a little, and let go.\n0:50 Bye.\n";
+    assert_eq!((told(text).len(), heard(text).not_understood), (1, Vec::new()));
+}

@@ -9,8 +9,9 @@ use plan::atlas::Atlas;
 use plan::reading::RoutineFile;
 use plan::routine::Step;
 use plan::screening::Clearance;
-use publish::retime;
+use publish::claims::{Rules, Verdict, check};
 use publish::script::{Pace, Part};
+use publish::{retime, timed};
 use serde_json::{Value, json};
 use vocab::Finding;
 
@@ -59,6 +60,11 @@ pub fn run(args: &ArgMatches) -> Result<Outcome, Vec<Finding>> {
             unpaid: args.get_flag("unpaid"),
         },
     };
+    for what in ["paid", "gifted", "own", "commission"] {
+        if args.get_many::<String>(what).is_some_and(|mut all| all.any(|word| word.trim().is_empty())) {
+            return Err(vec![Finding::new(format!("--{what}"), 0, text("filmcmd.nothing_disclosed").to_owned())]);
+        }
+    }
     let name = name(args, file)?;
     let make =
         |times: Option<&[f64]>| Kit::new(&atlas, &name, &routine, &runnable, language, &options, times).map_err(wrong);
@@ -75,7 +81,25 @@ pub fn run(args: &ArgMatches) -> Result<Outcome, Vec<Finding>> {
     let steps = runnable.steps();
     files.extend(stills(args, &atlas, steps, language, options.on.mirrored()).map_err(|e| wrong(e.to_string()))?);
     let written = write_all(args, file, &files)?;
-    Ok(said(args, &kit, &written))
+    Ok(said(args, &kit, &written, &claimed(&kit)))
+}
+
+/// What name and title of the film claim, each told with where it stands; the other words are ours.
+fn claimed(kit: &Kit) -> Vec<String> {
+    if kit.language != Language::English {
+        return Vec::new();
+    }
+    let rules = Rules::shipped();
+    let countries: Vec<String> = rules.countries().into_iter().map(|(code, _)| code).collect();
+    let Ok(spoken) = timed::read("name.txt", &kit.name) else { return Vec::new() };
+    let mut told: Vec<String> = Vec::new();
+    for claim in check(&rules, &spoken, &countries).into_iter().filter(|c| c.verdict != Verdict::Ok) {
+        let line = fill("filmcmd.claims", &[("words", &claim.text), ("why", &claim.reason)]);
+        if !told.contains(&line) {
+            told.push(line);
+        }
+    }
+    told
 }
 
 /// The still pictures that are asked for.
@@ -169,8 +193,8 @@ fn write_all(
     Ok(written)
 }
 
-fn said(args: &ArgMatches, kit: &Kit, written: &[(String, usize)]) -> Outcome {
-    let err: String = kit.told.iter().map(|told| format!("{told}\n")).collect();
+fn said(args: &ArgMatches, kit: &Kit, written: &[(String, usize)], claimed: &[String]) -> Outcome {
+    let err: String = kit.told.iter().chain(claimed).map(|told| format!("{told}\n")).collect();
     if args.get_flag("json") {
         return Outcome { err, ..json(&as_json(kit, written), Code::Done) };
     }

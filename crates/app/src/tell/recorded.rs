@@ -53,7 +53,11 @@ pub fn at(time: Option<f64>) -> String {
 pub fn plain(atlas: &Atlas, recorded: &Recorded) -> String {
     let mut out = format!("{}\n\n", text("page.not_reviewed"));
     let n = recorded.recording.steps.len();
-    let _ = writeln!(out, "{}", fill("recordings.told_steps", &[("file", &recorded.file), ("n", &n)]));
+    let told = match n {
+        1 => fill("recordings.told_step", &[("file", &recorded.file)]),
+        n => fill("recordings.told_steps", &[("file", &recorded.file), ("n", &n)]),
+    };
+    let _ = writeln!(out, "{told}");
     for (i, heard) in recorded.recording.steps.iter().enumerate() {
         step(atlas, &mut out, i + 1, heard);
     }

@@ -12,6 +12,9 @@ use crate::desk::publish::found::{Group, groups, summary, words};
 pub fn plain(checked: &Checked) -> String {
     let mut out = head(checked);
     out.push('\n');
+    if checked.spoken.seems_foreign() {
+        let _ = writeln!(out, "{}", text("wordscmd.foreign"));
+    }
     let all = groups(&checked.claims);
     let (wrong, fine): (Vec<_>, Vec<_>) = all.iter().partition(|g| g.worst != Verdict::Ok);
     let numbered: Vec<(usize, &Group<'_>)> = wrong.iter().enumerate().map(|(n, group)| (n + 1, *group)).collect();
@@ -148,9 +151,6 @@ fn closing(checked: &Checked, wrong: usize, fine: usize) -> Vec<String> {
         0 => {}
         1 => lines.push(text("wordscmd.one_fine").to_owned()),
         n => lines.push(fill("wordscmd.n_fine", &[("n", &n)])),
-    }
-    if checked.spoken.seems_foreign() {
-        lines.push(text("wordscmd.foreign").to_owned());
     }
     for note in &checked.spoken.notes {
         lines.push(match note.line {

@@ -17,6 +17,14 @@ const LETTERS: &[u8; 61] = b"0123456789ABCDEFGHIJKLMNOPQRSTUVWXYZabcdefghijklmno
 /// The most of a weight, either way.
 pub(super) const MOST: f32 = 30.0;
 const LINE: usize = 128;
+/// Words that tell nobody why.
+const SMALL: &[&str] = &[
+    "the", "and", "you", "your", "yours", "for", "with", "that", "this", "these", "those", "are", "was", "were",
+    "will", "would", "has", "have", "had", "not", "but", "from", "into", "out", "off", "all", "can", "its", "our",
+    "ours", "his", "her", "hers", "she", "him", "they", "them", "their", "who", "whom", "what", "when", "where",
+    "which", "how", "than", "then", "there", "here", "been", "being", "did", "does", "any", "some", "own", "one",
+    "too", "very", "just", "also", "about", "over", "under", "through", "only", "mine",
+];
 /// How far to the next place that was met: digits of this base, the lowest first, all but the last with a mark (`DIGITS` after `GOES_ON`).
 const DIGITS: usize = 32;
 const GOES_ON: &[u8; DIGITS] = b"ABCDEFGHIJKLMNOPQRSTUVWXYZabcdef";
@@ -132,7 +140,10 @@ impl Model {
             }
         }
         let mut words: Vec<usize> = (0..by_token.len())
-            .filter(|i| scene.tokens[*i].kind == Kind::Word && scene.tokens[*i].word.len() > 2 && by_token[*i] > 0.0)
+            .filter(|i| {
+                let word = scene.tokens[*i].word.as_str();
+                scene.tokens[*i].kind == Kind::Word && word.len() > 2 && !SMALL.contains(&word) && by_token[*i] > 0.0
+            })
             .collect();
         words.sort_by(|a, b| by_token[*b].total_cmp(&by_token[*a]));
         let mut told: Vec<&str> = Vec::new();
