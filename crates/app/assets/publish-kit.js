@@ -101,7 +101,8 @@
     part("undo").disabled = taps.length === 0 && wiped === null;
     part("run").textContent = runs() ? words.pause : now() > 0 ? words.on : words.begin;
     part("run").hidden = played;
-    if (row) row.scrollIntoView({ block: "nearest" });
+    // Where the panel stays in sight; elsewhere the button to tap would be scrolled away.
+    if (row && taps.length && matchMedia("(min-width: 60rem)").matches) row.scrollIntoView({ block: "nearest" });
   };
 
   const tap = () => {

@@ -71,7 +71,7 @@ fn by_statement(standing: &Standing) -> Markup {
                     } }
                     tbody { @for s in statements() { tr {
                         th scope="row" { (words::statement(&s.kind, &s.topic)) }
-                        @for verdict in &s.verdicts { td { (words::of_data(verdict)) } }
+                        @for (code, verdict) in COUNTRIES.iter().zip(&s.verdicts) { td data-of=(standing.name(code)) { (words::of_data(verdict)) } }
                     } } }
                 }
             }

@@ -141,9 +141,12 @@ fn known(seen: &[Vec<Feature>]) -> Vec<bool> {
 fn one(rows: &[&[Met]], bits: u32, rounds: usize, side: impl Fn(usize) -> (f32, f32)) -> Weights {
     let mut weights = vec![0.0f32; 1 << bits];
     let (mut scale, mut bias) = (1.0f32, 0.0f32);
-    // A stride without a common divisor visits every row once in a round, far ones after one another.
+    // The mean of what the later rounds end with: a single end depends on which sentence came last.
+    let (mut mean, mut mean_bias) = (vec![0.0f32; 1 << bits], 0.0f32);
+    let counted = (rounds / 2).max(1);
+    // A stride near the golden section without a common divisor visits every row once in a round, each time far from the last ones.
     let n = rows.len();
-    let stride = (n / 3..=n).find(|s| *s > 0 && divisor(*s, n) == 1).unwrap_or(1);
+    let stride = (n * 618 / 1000..=n).find(|s| *s > 0 && divisor(*s, n) == 1).unwrap_or(1);
     for round in 0..rounds {
         let step = STEP / (1.0 + round as f32 * CALMER);
         for k in 0..n {
@@ -158,11 +161,13 @@ fn one(rows: &[&[Met]], bits: u32, rounds: usize, side: impl Fn(usize) -> (f32, 
             }
             bias += push * 0.1;
         }
+        if round + counted >= rounds {
+            let share = scale / counted as f32;
+            mean.iter_mut().zip(&weights).filter(|(_, w)| **w != 0.0).for_each(|(m, w)| *m += w * share);
+            mean_bias += bias / counted as f32;
+        }
     }
-    for weight in &mut weights {
-        *weight *= scale;
-    }
-    Weights::kept(&weights, bias)
+    Weights::kept(&mean, mean_bias)
 }
 
 fn divisor(a: usize, b: usize) -> usize {

@@ -74,6 +74,7 @@ fn finding(n: usize, group: &Group<'_>, standing: &Standing, more: &More<'_>) ->
     html! {
         li.finding.(pattern(group.worst)) #{ (more.prefix) "-" (n + 1) } value=(n + 1) tabindex="-1" {
             p.claimed {
+                span.n aria-hidden="true" { (n + 1) ". " }
                 @if let Some(time) = group.time { span.at-time { (clock_of(time)) } " " }
                 q { (group.text) }
                 @if more.places { " " a.to-place href={ "#" (place) } aria-label=(fill("found.to_place_of", &[("n", &(n + 1))])) { (text("found.to_place")) } }

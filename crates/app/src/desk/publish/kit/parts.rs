@@ -62,8 +62,7 @@ pub fn script(known: &Known, made: &Made) -> Markup {
                     @for (i, (act, lines)) in by_act(kit).iter().enumerate() {
                         li {
                             h3 { span.film-at { (at(lines.first().map_or(0.0, |l| l.from))) } " " (act_name(kit, *act, i == 0)) }
-                            @if act.is_some() { p { (lines.iter().map(|l| l.says.as_str()).collect::<Vec<_>>().join(" ")) } }
-                            @else { @for line in lines { p { (line.says) } } }
+                            @for line in lines { p { (line.says) } }
                         }
                     }
                 }

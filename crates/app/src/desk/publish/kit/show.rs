@@ -64,6 +64,12 @@ fn shown(known: &Known, made: &Made, query: &str) -> Markup {
         @if made.outdated { p.gently { (text("film.outdated")) " " a href={ (at) "/tap" } { (text("film.to_tap")) } } }
         @else if tapped { p.hint { (text("film.is_tapped")) } }
         @else { p.hint { (text("film.is_planned")) } }
+        nav.within aria-label=(text("film.within")) {
+            @for (id, name) in [("script", "film.script"), ("shots", "film.shots"), ("captions", "film.captions"), ("chapters", "film.chapters"),
+                ("description", "film.description"), ("claims", "film.claims"), ("files", "film.files")] {
+                a href={ "#" (id) "-title" } { (text(name)) }
+            }
+        }
         (parts::left_out(made))
         (parts::script(known, made))
         (parts::shots(known, made))

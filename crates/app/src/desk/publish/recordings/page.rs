@@ -115,6 +115,7 @@ impl Page<'_> {
                 } }
                 tbody { @for (i, row) in result.rows.iter().enumerate() { (self::row(result.atlas, i + 1, row)) } }
             }
+            div.act { button type="submit" name="do" value="check" { (text("recordings.check")) } }
             details.captions open[result.recorded.is_none()] {
                 summary { (text("recordings.captions")) @if !self.brought.file.is_empty() { ": " (self.brought.file) } }
                 (lines("words", text("recordings.captions"), &self.brought.words, 10, Some(text("recordings.again_hint"))))
