@@ -77,7 +77,7 @@ pub(super) fn read_on(
             asked.iter().map(|(_, c)| hits.iter().any(|h| what(c, h))).collect()
         };
         let flagged = mets(&stated[i].hits, flags).contains(&true);
-        if !flagged && warned(scene) {
+        if !flagged && (warned(scene) || torn(&sentences[i].text)) {
             added.push(Vec::new());
             continue;
         }
@@ -110,6 +110,12 @@ pub(super) fn read_on(
         }
     }
     added
+}
+
+/// A line torn off at a bracket, as paper and tables break them, is no sentence to be judged.
+fn torn(text: &str) -> bool {
+    let of = |bracket: char| text.chars().filter(|c| *c == bracket).count();
+    of('(') != of(')')
 }
 
 fn avoids(country: &Country, hit: &Hit) -> bool {

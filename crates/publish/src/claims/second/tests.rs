@@ -130,6 +130,7 @@ fn cautions_and_orders_to_the_hand_are_let_be() {
 fn it_says_nothing_of_few_words_of_questions_and_of_what_the_rules_dismissed() {
     for text in [
         "Melts away!",
+        "0.126 dE00 a day (Theil-Sen slope, 95 % interval",
         "Wrinkles erased",
         "Do the pipes under your jaw run free again?",
         "It does not remove wrinkles.",
