@@ -89,8 +89,8 @@ export default [
           await page.locator("#baseline").fill("10");
           await page.locator("#size").fill("0,05");
           await page.locator("button[value=look]").focus();
-          await page.keyboard.press("Enter");
-          await page.waitForLoadState();
+          // The page that comes, not the one that still stands.
+          await Promise.all([page.waitForEvent("load"), page.keyboard.press("Enter")]);
           ensure((await page.locator("#baseline").inputValue()) === "10", "what was typed is still there");
           const more = await finding();
           ensure(/80 of 100/.test(usual) && usual !== more, `more baseline days find more: ${usual} / ${more}`);
@@ -98,8 +98,7 @@ export default [
           ensure(size(more) < size(usual), `${size(more)} is smaller than ${size(usual)}`);
           ensure((await page.locator(".aid").textContent()).includes("can't be found"), "a size too small is said");
           await page.locator("#days").fill("five");
-          await page.locator("button[value=keep]").press("Enter");
-          await page.waitForLoadState();
+          await Promise.all([page.waitForEvent("load"), page.locator("button[value=keep]").press("Enter")]);
           ensure((await page.locator("#days").inputValue()) === "five", "nothing typed is lost");
           await page.locator('.missing a[href="#days"]').press("Enter");
           await page.locator("#days").fill("28");
