@@ -7,6 +7,7 @@ mod choose;
 mod clause;
 mod fold;
 mod heard;
+mod left;
 mod length;
 mod lexicon;
 mod mend;

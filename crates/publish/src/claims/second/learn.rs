@@ -18,7 +18,7 @@ pub struct Row<'a> {
     pub states: Option<(&'a str, &'a str)>,
     /// Is it a caution?
     pub warns: bool,
-    /// Is it of the plain sentences, which are of everything and weigh less?
+    /// Is it of the plain sentences, which are of everything?
     pub plain: bool,
 }
 
@@ -48,8 +48,6 @@ impl<'a> Row<'a> {
 const SHRINK: f32 = 3e-6;
 const ROUNDS: usize = 60;
 const KIND_ROUNDS: usize = 12;
-/// How much a plain sentence weighs beside one that was labelled.
-const PLAIN: f32 = 1.0;
 /// How far a sentence moves the weights at first, and how much calmer each round is.
 const STEP: f32 = 1.0;
 const CALMER: f32 = 0.5;
@@ -87,15 +85,11 @@ pub fn learn(rules: &Rules, rows: &[Row], (threshold, strict): (f64, f64)) -> Mo
         }
     }
     let claims: usize = kinds.values().sum();
-    // Both sides weigh the same, however many sentences each has; plain ones come on top.
+    // Both sides weigh the same, however many sentences each has; plain ones come on top, each as heavy as an innocent one.
     let labelled = rows.iter().filter(|r| !r.plain).count();
     let half = labelled as f32 / 2.0;
     let (pro, con) = (half / claims.max(1) as f32, half / labelled.saturating_sub(claims).max(1) as f32);
-    let side = |r: &Row| match (r.states.is_some(), r.plain) {
-        (true, _) => (1.0, pro),
-        (false, false) => (0.0, con),
-        (false, true) => (0.0, con * PLAIN),
-    };
+    let side = |r: &Row| if r.states.is_some() { (1.0, pro) } else { (0.0, con) };
     let sides: Vec<(f32, f32)> = rows.iter().map(side).collect();
     let all: Vec<&[Met]> = met.iter().map(Vec::as_slice).collect();
     let mut flag = one(&all, FLAG, ROUNDS, |i| sides[i]);
